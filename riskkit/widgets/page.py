@@ -32,7 +32,7 @@ from riskkit.widgets.homefile import (
     name_to_path,
 )
 from riskkit.widgets.listed import list_rain, list_tables, list_temperatures
-from riskkit.widgets.panels import AnswerHead, Form, Opener, Sheet, TopBar
+from riskkit.widgets.panels import AnswerDetails, AnswerHead, Form, Opener, Sheet, TopBar
 from riskkit.widgets.pictures import MadeOnce
 from riskkit.widgets.printing import SheetPrinter, Write
 from riskkit.widgets.refused import field_names, refused_words
@@ -62,10 +62,9 @@ _LEAVING = (
     "What you changed here is in no file: keep it, or press Homes once more to leave without it."
 )
 _MOST_OFFERED = 3  # rain files as buttons; all stand in the form
-_CHART_WORDS = (
-    "Rain and water level through the storm, for the one home of the picture: with the pump in "
-    "order, and stopping at the worst moment. The tables below give the spread of the times."
-)
+_CHART_CAPTION = """<p class='rk-caption'>Rain and water level through the storm, for the one home
+of the picture: with the pump in order, and stopping at the worst moment. The tables below give the
+spread of the times.</p>"""
 
 
 class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no types
@@ -107,19 +106,19 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.seen = SeenPanel(state, with_tests=self.asks_tests)
         self.finder = RainFinder(state, self._show_all)
         self.yearly_risk = YearlyRisk(lambda: self._show_head())
-        self.head, self.section, self.sheet = AnswerHead(), MovingSection(), Sheet(title="Tables")
+        self.head, self.details = AnswerHead(), AnswerDetails()
+        self.section, self.sheet = MovingSection(), Sheet(title="Tables")
         alt.JupyterChart.enable_offline()
         self.chart = alt.JupyterChart(
             empty_chart(), embed_options={"actions": False, "renderer": "canvas"}
         )
-        caption = ipywidgets.HTML(f"<p class='rk-caption'>{_CHART_WORDS}</p>")
-        self.chart_box = boxed([self.chart, caption], "rk-chart")
+        self.chart_box = boxed([self.chart, ipywidgets.HTML(_CHART_CAPTION)], "rk-chart")
         self.left = boxed(self.left_panels(), "rk-column", "rk-left")
         self.section_box = boxed([self.section], "rk-section")
         self.tables_box = boxed([self.sheet], "rk-tables")
+        answer = [self.head, self.section_box, *self.switch_panels(), self.details]
         below = [self.yearly_risk.panel, self.chart_box, self.tables_box]
-        middle = [*self.switch_panels(), self.section_box, *below]
-        self.right = boxed([self.head, *middle], "rk-column", "rk-right")
+        self.right = boxed([*answer, *below], "rk-column", "rk-right")
         self.columns = boxed([self.left, self.right], "rk-columns", across=True)
         super().__init__([self.bar, self.opener, self.columns])
         self.add_class("rk-page")
@@ -226,8 +225,8 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         self.head.when("stopped", self._stop_or_work, stopped=bool)
         self.head.when("find_rain", lambda _: self.finder.open())
         self.head.when("use_rain", lambda message: self._use_rain(message["name"]), name=str)
-        self.head.when("sheet", lambda _: self.print_sheet("sheet", estimator_sheet))
-        self.takeaway = TakeawayMaker(state, self.head, self.say_sheet, self.sheet_notes)
+        self.details.when("sheet", lambda _: self.print_sheet("sheet", estimator_sheet))
+        self.takeaway = TakeawayMaker(state, self.details, self.say_sheet, self.sheet_notes)
         state.observe(lambda _: self._forget(), ["opened"])
         state.observe(lambda _: self.printer.forget_words(), ["home", "trouble"])
         state.observe(lambda _: self._show_all(), ["opened", "system"])
@@ -357,7 +356,7 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         html : str
             The sheet as a page to open.
         """
-        self.head.send({"kind": "page", "words": words, "html": html})
+        self.details.send({"kind": "page", "words": words, "html": html})
 
     def _forget(self) -> None:
         """What was made belongs to the home before."""
@@ -448,27 +447,28 @@ class HomePage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no typ
         needed = rain_needed(state.home, state.folder) if state.opened and answer is None else ""
         found = [*self._files.get("rain.record", []), *self._files.get("rain.table", [])]
         rain = self._rain_words()
-        self.head.view = {
-            "turn": state.turn,
+        told = {"turn": state.turn, "refining": state.refining}
+        self.head.view = told | {
             "alerts": self._made.alerts(state.shown_home(), state.system) if state.opened else [],
             "order_first": ORDER_FIRST,
             "figure": None if answer is None else self._figure(answer),
-            "best": list(self.yearly_risk.best(state.system)),
-            "sentence": "" if answer is None else sentence(answer, state.system, state_first=False),
             "trouble": needed or state.trouble,
             "rain": found[:_MOST_OFFERED] if needed or rain else None,
             "regional": rain,
             "since": self._since_last(),
-            "refining": state.refining,
             "state": state_words(answer, refining=state.refining),
-            "beside": self.beside(),
-            "least": self._least(),
             "storms": offered_storms(answer, state.settings),
             "headline": state.settings.headline_yr,
             "stopped": self.stopped,
             "has_pump": answer is None or answer.state.has(Component.PUMP),
             "two_pumps": answer is not None and has_second_pump(answer.home),
             "refused": {"words": refused, "keys": list(state.errors)} if refused else None,
+        }
+        self.details.view = told | {
+            "sentence": "" if answer is None else sentence(answer, state.system, state_first=False),
+            "beside": self.beside(),
+            "best": list(self.yearly_risk.best(state.system)),
+            "least": self._least(),
             "notes": " ".join(self.sheet_notes()[bool(rain) + bool(refused) :]),
             "tools": self.tools() if answer is not None else [],
         }

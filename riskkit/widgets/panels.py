@@ -19,6 +19,7 @@ from riskkit.widgets.refused import field_names
 from riskkit.widgets.work import DeferredCall
 
 __all__ = [
+    "AnswerDetails",
     "AnswerHead",
     "CompanyBar",
     "Form",
@@ -164,10 +165,17 @@ class Form(Panel):
 
 
 class AnswerHead(Panel):
-    """The sentence, how far it is worked out, and the switches of the picture."""
+    """The key figure, how far it is worked out, and the switches of the picture."""
 
     _esm = _script("answer.js")
     view = traitlets.Dict().tag(sync=True)
+
+
+class AnswerDetails(Panel):
+    """The whole sentence below the picture, what would help, and what can be made of the answer."""
+
+    _esm = _script("details.js")
+    view: traitlets.Dict[str, Any] = traitlets.Dict({"tools": []}).tag(sync=True)
 
 
 class Helps(Panel):

@@ -19,7 +19,7 @@ from riskkit.widgets.years_view import remaining_words
 if TYPE_CHECKING:
     from riskkit.assessment import Assessment
     from riskkit.quantities.units import UnitSystem
-    from riskkit.widgets.panels import AnswerHead
+    from riskkit.widgets.panels import AnswerDetails
     from riskkit.widgets.state import HomeState
 
 __all__ = ["TakeawayMaker"]
@@ -35,7 +35,7 @@ class TakeawayMaker:
     ----------
     state : HomeState
         The home.
-    head : AnswerHead
+    details : AnswerDetails
         Where the page is asked for.
     say : callable
         Shows a sentence, and the page as HTML where there is one.
@@ -46,7 +46,7 @@ class TakeawayMaker:
     def __init__(
         self,
         state: HomeState,
-        head: AnswerHead,
+        details: AnswerDetails,
         say: Callable[[str, str], None],
         notes: Callable[[], Sequence[str]],
     ) -> None:
@@ -55,7 +55,7 @@ class TakeawayMaker:
         self.answer_of, self.notes_of = self._whole, notes
         self._worker, self._busy = Refiner(), False
         self._asked = False  # and waits for the whole answer
-        head.when("takeaway", lambda _: self.ask())
+        details.when("takeaway", lambda _: self.ask())
         state.observe(lambda _: self._forget(), ["home", "trouble"])
         state.observe(lambda _: self.call_off(), ["opened"])
 

@@ -97,7 +97,7 @@ page.state.settings = riskkit.Settings(n_draws=128)
 page.state.open({str(path)!r})
 while page.state.refining:
     await asyncio.sleep(0.05)
-print("SAID", json.dumps(page.head.view["sentence"]))
+print("SAID", json.dumps(page.details.view["sentence"]))
 """
     printed = run(name, tmp_path, monkeypatch, more)
     said = json.loads(printed.split("SAID", 1)[1].strip().splitlines()[0])

@@ -52,7 +52,7 @@ def killed_pages(kills: int) -> str:
             page.get_by_role("link", name="Assess a home").click()
             page.locator(".rk-opener:visible").wait_for(timeout=_LONG_MS)
             page.get_by_role("button", name=NAME).first.click()
-            page.locator(".rk-answer .sentence:visible").wait_for(timeout=_LONG_MS)
+            page.locator(".rk-details .sentence:visible").wait_for(timeout=_LONG_MS)
             before = read_home(path.read_text("utf-8"), FILE)
             key = choose.choice(list(FIELDS))
             told_before = getattr(before.quantity(key), "text", "")

@@ -210,7 +210,7 @@ def test_only_what_begins_like_a_table_is_offered_as_one(homes: Path) -> None:
     page = estimator(homes / "bungalow_on_sand.toml", homes)
     assert page.form.values["rain.table"]["options"] == [["table.csv", "table.csv"]]
     page.state.change("rain.table", "table.csv")
-    assert page.head.view["sentence"]
+    assert page.details.view["sentence"]
 
 
 def test_none_has_a_button_and_leaves_the_rest_unused() -> None:

@@ -79,7 +79,7 @@ def table_of(page: Any, begin: str) -> list[list[str]]:
 def test_sentence_and_tables_are_those_of_the_library(page: HomePage) -> None:
     answer = page.state.answer
     assert answer is not None
-    assert page.head.view["sentence"] == sentence(answer)
+    assert page.details.view["sentence"] == sentence(answer)
     stopped = table_of(page, "If the pump stops: time")
     assert [row[0] for row in stopped] == ["1-year", "2-year", "5-year", "10-year", "25-year",
                                            "50-year", "100-year", "dry weather"]  # fmt: skip
@@ -120,7 +120,7 @@ def test_metric_shows_metric_everywhere(page: HomePage) -> None:
 
 def test_storm_and_pump_switches(page: HomePage) -> None:
     send(page.head, kind="storm", yr=100)
-    assert "100-year storm at the worst moment" in page.head.view["sentence"]
+    assert "100-year storm at the worst moment" in page.details.view["sentence"]
     assert page.section.animation["title"].startswith("100-year storm")
     send(page.head, kind="stopped", stopped=False)
     assert page.section.animation["stopped_at_s"] is None
@@ -142,9 +142,11 @@ def test_a_new_home_takes_the_only_rain_and_says_so(homes: Path) -> None:
     page = estimator(folder=homes)
     send(page.opener, kind="new", name="New home / 1")
     assert load_home(homes / "new_home_1.toml").rain.record == "alder_bend_rain.csv.gz"
-    assert page.head.view["sentence"]
+    assert page.details.view["sentence"]
     # with nothing known no single thing may stand out
-    assert page.head.view["least"].startswith(("Not known, and decides most: ", "Least is known"))
+    assert page.details.view["least"].startswith(
+        ("Not known, and decides most: ", "Least is known")
+    )
     said = page.head.view["regional"]
     assert said.startswith("Rain: alder_bend_rain.csv.gz was taken, for it is the only rain record")
     assert page.sheet_notes() == [said]
@@ -185,10 +187,10 @@ def test_what_is_least_known_follows_what_is_filled(tmp_path: Path) -> None:
     page = estimator(folder=tmp_path)
     send(page.opener, kind="new", name="New home")
     send(page.form, kind="change", key="rain.record", text="gone.csv")
-    assert page.head.view["least"].startswith("Least is known of: house (0 of 3), ")
+    assert page.details.view["least"].startswith("Least is known of: house (0 of 3), ")
     send(page.form, kind="change", key="house.perimeter", text="140 ft")
     send(page.form, kind="change", key="house.basement_area", text="1000 ft2")
-    assert page.head.view["least"].startswith("Least is known of: roof and gutters (0 of 4), ")
+    assert page.details.view["least"].startswith("Least is known of: roof and gutters (0 of 4), ")
     fields = {f["key"]: f for g in page.form.groups for f in (*g["fields"], *g["seldom"])}
     for key in (key for stop in WALK for key in stop.counted):
         usual = variables().get(key)
@@ -196,7 +198,7 @@ def test_what_is_least_known_follows_what_is_filled(tmp_path: Path) -> None:
         text = text or next(word for word, _ in fields[key]["options"] if word != "unknown")
         send(page.form, kind="change", key=key, text=text)
     assert not page.state.errors
-    assert page.head.view["least"] == ""
+    assert page.details.view["least"] == ""
 
 
 RAINLESS = 'format = 1\nname = "Rainless"\n[place]\nlatitude = 41.2\nlongitude = -96.1\n'
@@ -227,7 +229,7 @@ def test_a_home_without_rain_is_answered_by_that_of_its_region_which_is_marked(
     send(page.head, kind="use_rain", name="alder_bend_rain.csv.gz")
     assert page.head.view["trouble"] == ""
     assert page.head.view["rain"] is None
-    assert page.head.view["sentence"]
+    assert page.details.view["sentence"]
     assert load_home(path).rain.record == "alder_bend_rain.csv.gz"
 
 
@@ -243,27 +245,27 @@ def test_a_table_that_came_is_used_as_a_table(tmp_path: Path) -> None:
     send(page.bar, kind="beat")
     send(page.head, kind="use_rain", name="official.csv")
     assert load_home(path).rain.table == "official.csv"
-    assert page.head.view["sentence"]
+    assert page.details.view["sentence"]
 
 
 def test_a_named_rain_file_that_comes_or_is_replaced_is_noticed(
     page: HomePage, homes: Path
 ) -> None:
     rain = homes / "alder_bend_rain.csv.gz"
-    data, said = rain.read_bytes(), page.head.view["sentence"]
+    data, said = rain.read_bytes(), page.details.view["sentence"]
     rain.unlink()
     send(page.bar, kind="beat")
     assert page.head.view["trouble"].startswith(
         "The rain file alder_bend_rain.csv.gz is not there, so there is no answer: put"
     )
-    assert page.head.view["sentence"] == ""
+    assert page.details.view["sentence"] == ""
     turn = page.head.view["turn"]
     send(page.bar, kind="beat")
     assert page.head.view["turn"] == turn  # nothing came, nothing is worked out again
     rain.write_bytes(data)
     send(page.bar, kind="beat")
     assert page.head.view["trouble"] == ""
-    assert page.head.view["sentence"] == said
+    assert page.details.view["sentence"] == said
 
 
 def test_an_invented_home_is_kept_by_a_button(tmp_path: Path) -> None:
@@ -282,10 +284,10 @@ def test_the_visit_page(homes: Path) -> None:
         send(page.visit_form, kind="change", key=f"visit.rise_test.{key}", text=text)
     assert page.visit_form.values["visit.rise_test.begin"]["text"] == "20 in"
     assert page.readings.blocks[0]["text"] == "What the visit says"
-    assert page.head.view["beside"].startswith("From alarm to floor before this visit: ")
+    assert page.details.view["beside"].startswith("From alarm to floor before this visit: ")
     send(page.remedies, kind="switch", key="downspouts", on=True)
     assert page.remedies.view["items"][0]["on"]
-    assert "as the home is" in page.head.view["beside"]
+    assert "as the home is" in page.details.view["beside"]
     send(page.visit_form, kind="change", key="visit.rise_test.end", text="25")
     assert "swapped" in page.visit_form.values["visit.rise_test.end"]["error"]
     assert page.visit_form.values["visit.rise_test.end"]["text"] == "25 in"
@@ -459,8 +461,8 @@ def test_seasons_like_those_of_the_record_stand_below_its_sentence(homes: Path) 
 
 def test_reminders_lie_beside_the_home(homes: Path) -> None:
     page = technician(homes / "split_level_on_clay.toml", homes)
-    assert ["reminders", "Write the reminders"] in page.head.view["tools"]
-    send(page.head, kind="reminders")
+    assert ["reminders", "Write the reminders"] in page.details.view["tools"]
+    send(page.details, kind="reminders")
     text = (homes / "split_level_on_clay_reminders.ics").read_text("utf-8")
     assert text.count("BEGIN:VEVENT") >= 3
 
@@ -471,8 +473,8 @@ def test_no_reminders_count_from_a_visit_that_has_not_come(homes: Path) -> None:
     path.write_text(f'{path.read_text("utf-8")}\n[[visit]]\ndate = "{day}"\n', "utf-8")
     page = technician(path, homes)
     sent: list[dict[str, str]] = []
-    page.head.send = sent.append
-    send(page.head, kind="reminders")
+    page.details.send = sent.append
+    send(page.details, kind="reminders")
     assert f"{day} has not come yet" in sent[-1]["words"]
     assert not (homes / "split_level_on_clay_reminders.ics").exists()
 

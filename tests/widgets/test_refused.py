@@ -34,11 +34,11 @@ def visit(homes: Path) -> VisitPage:
 
 
 def test_a_refused_value_is_said_once_by_the_answer_and_by_the_mark(page: HomePage) -> None:
-    assert page.head.view["refused"] is None and page.head.view["notes"] == ""
+    assert page.head.view["refused"] is None and page.details.view["notes"] == ""
     send(page.form, kind="change", key="pit.depth", text="24 gpm")
     said = f"1 value is not accepted, so it is neither in the answer nor saved: {DEPTH}."
     assert page.head.view["refused"] == {"words": said, "keys": ["pit.depth"]}
-    assert page.head.view["notes"] == ""  # once beside the answer is enough
+    assert page.details.view["notes"] == ""  # once beside the answer is enough
     assert page.bar.view["kept"] == "PARTLY"
     assert page.bar.view["saved"] == (
         "1 value not accepted; the rest saved in split_level_on_clay.toml"
@@ -50,7 +50,7 @@ def test_a_refused_value_is_said_once_by_the_answer_and_by_the_mark(page: HomePa
     )
     for key, text in (("pit.depth", "28"), ("place.longitude", "-96.1")):
         send(page.form, kind="change", key=key, text=text)
-    assert page.head.view["refused"] is None and page.head.view["notes"] == ""
+    assert page.head.view["refused"] is None and page.details.view["notes"] == ""
     assert page.bar.view["saved"] == "Saved in split_level_on_clay.toml"
 
 
@@ -106,7 +106,7 @@ def test_a_sheet_is_made_and_says_first_what_it_is_without(
 ) -> None:
     said = heard(page, monkeypatch)
     send(page.form, kind="change", key="pit.depth", text="24 gpm")
-    send(page.head, kind="sheet")
+    send(page.details, kind="sheet")
     assert said[-1] == (
         "The sheet is saved as split_level_on_clay_sheet.pdf. "
         "Read its first lines before you hand it out."
@@ -115,7 +115,7 @@ def test_a_sheet_is_made_and_says_first_what_it_is_without(
     assert isinstance(first, Callout)
     assert first.lines == (page.refused(),)
     send(page.bar, kind="undo")
-    send(page.head, kind="sheet")
+    send(page.details, kind="sheet")
     assert said[-1] == "The sheet is saved as split_level_on_clay_sheet.pdf."
     assert all("not accepted" not in str(block) for block in told[1].blocks)
 
@@ -124,7 +124,7 @@ def test_a_handout_with_what_is_only_tried_says_that_it_is_not_done(
     visit: VisitPage, told: list[Any]
 ) -> None:
     send(visit.remedies, kind="switch", key="downspouts", on=True)
-    send(visit.head, kind="handout")
+    send(visit.details, kind="handout")
     assert told[0].blocks[0].lines == (
         "The answer is that with what is tried, which is not done yet: "
         "Lead all downspouts 6 ft or more away from the wall.",
@@ -136,7 +136,7 @@ def test_reminders_are_written_and_say_what_they_are_without(
 ) -> None:
     said = heard(visit, monkeypatch)
     send(visit.visit_form, kind="change", key="visit.next", text="soon")
-    send(visit.head, kind="reminders")
+    send(visit.details, kind="reminders")
     assert said[-1].startswith("The reminders are saved as split_level_on_clay_reminders.ics;")
     assert said[-1].endswith("saved: day of the next visit (Parts, floor drain and note).")
 

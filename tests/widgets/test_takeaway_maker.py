@@ -33,7 +33,7 @@ def said(page: HomePage, monkeypatch: pytest.MonkeyPatch) -> list[tuple[str, str
     """What the page says when the take-away page is asked for."""
     words: list[tuple[str, str]] = []
     monkeypatch.setattr(page.takeaway, "_say", lambda text, html: words.append((text, html)))
-    page.head._hear(page.head, {"kind": "takeaway"}, [])
+    page.details._hear(page.details, {"kind": "takeaway"}, [])
     return words
 
 

@@ -87,7 +87,6 @@ function skeleton(el, id) {
     "data-lm-suppress-shortcuts": "true" }, el);
   const part = { root };
   part.title = html("p", { class: "title", id: `${id}-title` }, root);
-  part.sentence = html("p", { class: "sentence" }, root);
   const list = html("dl", { class: "readings" }, root);
   for (const [key, words] of READINGS) {
     const pair = html("div", { class: `reading ${key}` }, list);
@@ -110,6 +109,7 @@ function skeleton(el, id) {
   part.near = html("button", { type: "button", class: "near" }, bar);
   part.jumps = html("div", { class: "jumps", role: "group", "aria-label": "Go to" }, root);
   part.say = html("p", { class: "say" }, root);
+  part.sentence = html("p", { class: "sentence" }, root);
   part.live = html("div", { class: "hidden", role: "status", "aria-live": "polite" }, root);
   return part;
 }

@@ -1,4 +1,4 @@
-// The key figure, which stays in sight, what it rests on, and the switches of the picture below it.
+// The key figure, which stays in sight, a short sentence, and the switches of the picture below it.
 
 function render({ model, el }) {
   const order = make("h2", {}), alerts = make("ul", {});
@@ -8,7 +8,6 @@ function render({ model, el }) {
   const yearly = make("b", {}), yearlyOf = make("small", {});
   const chance = make("p", { class: "chance" }, yearly, " ", yearlyOf);
   const short = make("p", { class: "short" });
-  const sentence = make("p", { class: "sentence" });
   const trouble = make("p", { class: "sentence wrong" });
   const live = (...parts) => make("div", { "aria-live": "polite", "aria-atomic": "true" }, ...parts);
   const above = live(first), figures = live(time, chance);
@@ -24,19 +23,13 @@ function render({ model, el }) {
   const cures = make("div", { class: "tools cures" });
   const regional = make("p", { class: "regional" }), since = make("p", { class: "since" });
   const state = make("p", { class: "state" });
-  const beside = make("p", { class: "beside" });
-  const best = make("p", { class: "best" }), bestRests = make("p", { class: "best-rests" });
-  const least = make("p", { class: "least" });
   const storms = make("div", { class: "pair storms", role: "group", "aria-label": "Storm" });
   const pump = make("div", { class: "pair", role: "group", "aria-label": "Pump in the picture" });
-  const tools = make("div", { class: "tools" });
-  const notes = make("p", { class: "notes", id: "rk-notes" });
-  const made = make("p", { class: "made", role: "status" });
   const switches = make("div", { class: "switches" },
     make("div", {}, make("span", { class: "name" }, "Storm, in years"), storms),
-    make("div", {}, make("span", { class: "name" }, "In the picture the pump"), pump), tools, notes);
+    make("div", {}, make("span", { class: "name" }, "In the picture the pump"), pump));
   const said = live(short, regional, since, trouble);
-  const rest = make("div", { class: "rest" }, refused, cures, sentence, state, beside, best, bestRests, least, switches, made);
+  const rest = make("div", { class: "rest" }, refused, cures, state, switches);
   const root = make("section", { class: "rk rk-answer", "aria-label": "Answer" }, above, lead, said, rest);
   el.append(root);
   el.classList.add("rk-flat"); // so that the figure can stay in sight all the way down
@@ -88,16 +81,11 @@ function render({ model, el }) {
     chance.classList.toggle("old", Boolean(figure?.chance?.[2]));
     write(yearly, figure?.chance?.[0] ?? "");
     write(yearlyOf, figure?.chance?.[1] ?? "");
-    write(best, view.best?.[0] ?? "");
-    write(bestRests, view.best?.[1] ?? "");
-    best.hidden = bestRests.hidden = !view.best?.[0];
-    write(sentence, view.sentence);
     write(trouble, view.trouble);
     write(regional, view.regional ?? "");
     regional.hidden = !view.regional;
     write(since, view.since ?? "");
     since.hidden = !view.since;
-    sentence.hidden = !view.sentence;
     trouble.hidden = !view.trouble;
     const offered = JSON.stringify(view.rain ?? null);
     if (offered !== rain) {
@@ -111,37 +99,20 @@ function render({ model, el }) {
     write(goTo, view.refused?.keys.length > 1 ? "Go to the next" : "Go to it");
     goTo.hidden = !view.refused;
     refused.classList.toggle("any", Boolean(view.refused));
-    write(notes, view.notes);
-    notes.hidden = !view.notes;
     write(state, view.state);
-    write(beside, view.beside);
-    beside.hidden = !view.beside;
-    write(least, view.least);
-    least.hidden = !view.least;
-    switches.hidden = !view.sentence;
-    const now = JSON.stringify([view.storms, view.headline, view.stopped, view.has_pump, view.two_pumps, view.tools]);
+    switches.hidden = !figure;
+    const now = JSON.stringify([view.storms, view.headline, view.stopped, view.has_pump, view.two_pumps]);
     if (now === before) return;
     before = now;
     put(storms, view.storms.map((yr) => choice(`${yr}`, yr === view.headline, { kind: "storm", yr }, `${yr}-year storm`)));
     pump.parentElement.hidden = !view.has_pump;
     put(pump, [[view.two_pumps ? "stops, and the second too, at the worst moment" : "stops at the worst moment", true], ["works", false]].map(([words, stopped]) =>
       choice(words, stopped === view.stopped, { kind: "stopped", stopped })));
-    put(tools, view.tools.map(([kind, words]) => make("button", { type: "button", "aria-describedby": "rk-refused rk-notes",
-      onclick: () => tell(model, { kind }) }, words)));
-    tools.hidden = !view.tools.length;
   }
 
-  function hear(message) {
-    if (message.kind !== "page") return;
-    made.replaceChildren(message.words && message.words + " ");
-    if (message.html) made.append(make("a", { href: blobLink(message.html, "text/html"), target: "_blank", rel: "noopener" }, "Open it"));
-  }
-
-  model.on("msg:custom", hear);
   const stop = follow(model, ["view"], show);
   return () => {
     document.removeEventListener("keydown", leave);
-    model.off("msg:custom", hear);
     stop();
   };
 }

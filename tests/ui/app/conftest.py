@@ -45,6 +45,9 @@ class Served:
         return path
 
 
+_SAYS = ":is(.rk-answer, .rk-details)"  # what stands in the way, or the answer
+
+
 class Desk:
     """A page with a person before it."""
 
@@ -58,13 +61,13 @@ class Desk:
 
     def settled(self) -> None:
         """Wait until the whole answer is there."""
-        whole = self.page.locator(".rk-answer[data-refining=no] .sentence:visible")
+        whole = self.page.locator(f"{_SAYS}[data-refining=no] .sentence:visible")
         expect(whole).to_have_count(1, timeout=LONG_MS)
 
     @property
     def sentence(self) -> str:
         """What the page says."""
-        return self.page.locator(".rk-answer .sentence:visible").inner_text()
+        return self.page.locator(f"{_SAYS} .sentence:visible").inner_text()
 
     @contextlib.contextmanager
     def answered(self) -> Iterator[None]:

@@ -36,7 +36,7 @@ def test_a_refused_value_is_seen_from_everywhere(
     desk.open_home(name)
     summary = page.locator('details[data-group="Pit and floor"] > summary')
     refused = page.locator(".rk-answer .refused")
-    notes = page.locator(".rk-answer .notes")
+    notes = page.locator(".rk-details .notes")
     expect(refused.get_by_role("status")).to_have_text("")
     expect(notes).to_be_hidden()
 

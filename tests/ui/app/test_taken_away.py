@@ -22,7 +22,7 @@ def test_the_page_is_made_saved_and_opened(
     page = desk.page
     desk.open_home(name)
     page.get_by_role("button", name="Make the take-away page").click()
-    made = page.locator(".rk-answer .made")
+    made = page.locator(".rk-details .made")
     expect(made).to_contain_text(re.compile(r"about \d+ s left"), timeout=LONG_MS)
     target = path.with_name(f"{path.stem}_takeaway.html")
     expect(made).to_contain_text(f"The take-away page is saved as {target.name}.", timeout=LONG_MS)
