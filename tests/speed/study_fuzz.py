@@ -1,6 +1,7 @@
 """Mutated inputs by the million through every reader, gone on with where it was stopped.
 
-Run as ``python tests/speed/study_fuzz.py FOLDER [--inputs 1000000] [--minutes 20] [--only home]``.
+Run as ``python tests/speed/study_fuzz.py FOLDER [--inputs 1000000] [--minutes 20] [--only home]
+[--seed 1]``; a folder belongs to one seed.
 The inputs are those of ``tests/fuzz.py``, a thousand of a reader at a time, by turns. What was
 found is kept in the folder, a file a reader: a study that was stopped, or killed, goes on from
 there. Told are the inputs, how many were read, by how many different sentences the others were
@@ -106,6 +107,7 @@ def main() -> int:
     parser.add_argument("--inputs", type=int, default=1_000_000, help="of each reader")
     parser.add_argument("--minutes", type=float, default=20.0)
     parser.add_argument("--only", choices=KINDS, nargs="+")
+    parser.add_argument("--seed", default="1", help="another one makes other inputs")
     options = parser.parse_args()
     options.folder.mkdir(exist_ok=True)
     names = options.only or list(KINDS)
@@ -122,7 +124,7 @@ def main() -> int:
             name = min(due, key=lambda each: float(all_found[each]["seconds"]))
             found, begin = all_found[name], time.process_time()
             for i in range(found["inputs"], min(found["inputs"] + BATCH, options.inputs)):
-                one(KINDS[name], f"1 {name} {i}", Path(place), found)
+                one(KINDS[name], f"{options.seed} {name} {i}", Path(place), found)
             found["seconds"] += time.process_time() - begin
             write_text(paths[name], json.dumps(found, indent=1) + "\n")
     print("\n".join(report(name, all_found[name]) for name in names))
