@@ -113,11 +113,7 @@ def _csv(frame: pd.DataFrame) -> str:
     ]
     lines += [f"source {key}: {text}" for key, text in _sources(frame).items()]
     head = "".join(f"# {one_line(line)}\n" for line in lines)
-    units = ",".join(row["unit"] for row in about["columns"])
-    names, _, rows = frame.to_csv(index=False, float_format="%.12g", lineterminator="\n").partition(
-        "\n"
-    )
-    return f"{head}{names}\n{units}\n{rows}"
+    return head + frame.to_csv(index=False, float_format="%.12g", lineterminator="\n")
 
 
 def _said(value: object) -> str:
