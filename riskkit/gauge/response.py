@@ -61,7 +61,7 @@ class Response:
         Ground whose rain goes straight through each store: first the best fit, then resampled ones
         [m2].
     soil_m2 : (n_samples, n_stores) array
-        Ground whose rain goes through each store once the soil is full [m2].
+        Ground whose rain goes through each store once the soil is saturated [m2].
     base_m3_s : (n_samples, n_phases) array
         Base flow, by phase of the year where there are four [m3/s].
     water : Water

@@ -39,9 +39,9 @@ _STUCK_MM = 5.0  # less rain than that does not keep a pump running for hours
 
 _NAMES = {
     "log.hour_area": "ground and roof whose rain comes within the hour, in the mean",
-    "log.hour_area_full": "the same when the soil is full",
+    "log.hour_area_full": "the same when the soil is saturated",
     "log.day_area": "ground and roof whose rain comes within a day, in the mean",
-    "log.day_area_full": "the same when the soil is full",
+    "log.day_area_full": "the same when the soil is saturated",
     "log.lag": "delay of the water that comes first",
     "log.recession": "from a day after rain, inflow falls to a third within",
     "log.pump_flow": "what the pump carries now",
@@ -285,7 +285,9 @@ def _months(found: LogAnalysis, system: UnitSystem) -> Table:
             total = float(parts[:, i].sum())
             row += [percent_words(float(p) / total) if total > 0 else "" for p in parts[:, i]]
         rows.append(row)
-    return new_table("Months of the log", head, rows)
+    blank = "Without inflow a day: less than half of it is known in that month."
+    notes = [blank] if any(not row[2] for row in rows) else []
+    return new_table("Months of the log", head, rows, notes)
 
 
 _NO_STORM = {
