@@ -51,14 +51,14 @@ def test_about_widens_every_quantity(key: str) -> None:
 @pytest.mark.parametrize(
     ("text", "key", "words"),
     [
-        ("about 20 in, measured", "pit.depth", "is told roughly, so it is not measured"),
-        ("~20 in, measured", "pit.depth", "is told roughly, so it is not measured"),
+        ("about 20 in, measured", "pit.depth", "is stated roughly, so it is not measured"),
+        ("~20 in, measured", "pit.depth", "is stated roughly, so it is not measured"),
         ("about 0 %", "roof.at_wall", "no spread can be made of"),
         ("about 100 %", "roof.at_wall", "no spread can be made of"),
         ("about 6 of 6", "roof.at_wall", "no spread can be made of"),
         ("about 0 of 6", "roof.at_wall", "no spread can be made of"),
-        ("about 20 to 24 in, measured", "pit.depth", "is told roughly, so it is not measured"),
-        ("20 to about 24 in, measured", "pit.depth", "is told roughly, so it is not measured"),
+        ("about 20 to 24 in, measured", "pit.depth", "is stated roughly, so it is not measured"),
+        ("20 to about 24 in, measured", "pit.depth", "is stated roughly, so it is not measured"),
         ("about 99.9999999 %", "roof.at_wall", "no spread can be made of"),
         ("about 0.0000001 %", "roof.at_wall", "no spread can be made of"),
         ("about", "pit.depth", "does not start with a number"),

@@ -151,7 +151,7 @@ def read_quantity(written: object, item: Variable, where: str) -> Quantity | Non
     ends, is_rough = range_ends(body), is_told_roughly(body)
     if is_rough and basis is Basis.MEASURED:
         raise InputError(
-            where, f"{body!r} is told roughly, so it is not measured",
+            where, f"{body!r} is stated roughly, so it is not measured",
             'leave out "about" or "measured"',
         )  # fmt: skip
     values = [_parse(end, item, where) for end in ends]

@@ -56,7 +56,7 @@ def _difference_words(points: Points) -> str:
     """What the plan keeps away beyond the calendar, where its spread tells which is more."""
     low, high = sorted(abs(end) for end in (points.low, points.high))
     if points.low <= 0 <= points.high:
-        return "which of the two keeps more away cannot be told"
+        return "which of the two keeps more away is undecided"
     if high < _LEAST_TOLD:
         return "the two keep away about as many"
     word = "more" if points.low > 0 else "fewer"

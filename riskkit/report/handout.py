@@ -267,7 +267,7 @@ def _section(answer: Assessment, system: UnitSystem, width: float) -> Figure:
     return Figure(
         section_svg(answer.home, system, answer.antecedent, float(storm.trace.footing_m.max())),
         "A cut through your home, to scale. Depths are measured down from the basement floor. "
-        "Dashed: assumed, as nobody told or measured it. Blue at the wall: the highest water "
+        "Dashed: assumed, neither stated nor measured. Blue at the wall: the highest water "
         f"there in the {storm.return_period_yr:g}-year storm, if {stop_words(answer.home)}.",
         "Cut through basement wall, floor and pit with its levels",
         width,

@@ -187,8 +187,8 @@ def odd_lines(found: LogAnalysis, system: UnitSystem) -> list[str]:
     if gaps:
         missing = sum(one.end_s - one.begin_s for one in gaps)
         lines.append(
-            f"{counted(len(gaps), 'gap', 'gaps')} of {_time(missing, system)} in all: nothing is "
-            "told of them."
+            f"{counted(len(gaps), 'gap', 'gaps')} of {_time(missing, system)} in all, in which "
+            "nothing is known."
         )
     return lines
 

@@ -124,7 +124,7 @@ def _sensitivity_row(one: Sensitivity, answer: Assessment, system: UnitSystem) -
     share = f"{one.share * 10:.0f} in 10" if one.share >= _TENTH else "< 1 in 10"
     if one.key == SOIL:
         textures = list(soil_weights(answer.home))
-        known = "told by its feel" if answer.home.choice("ground.feel") else "not known"
+        known = "known by its feel" if answer.home.choice("ground.feel") else "not known"
         return quantity_words(SOIL), f"{textures[0]} to {textures[-1]}", share, known, how
     row = next(row for row in answer.assumptions if row.key == one.key)
     median, span, origin = taken_words(row, system)
@@ -157,7 +157,7 @@ def origin_blocks(answer: Assessment, system: UnitSystem) -> list[Block]:
     entries.append(
         (
             "Not measured:",
-            f"{counted(given, 'quantity', 'quantities')} as told, "
+            f"{counted(given, 'quantity', 'quantities')} as stated, "
             f"{counted(unknown, 'quantity', 'quantities')} taken from tables. All of them are on "
             "the page of the home under 'Where the numbers come from', and in what "
             "`riskkit assess` prints.",

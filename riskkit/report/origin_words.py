@@ -51,7 +51,7 @@ def taken_words(row: Assumption, system: UnitSystem) -> tuple[str, str, str]:
         return median, span, f"{row.value}; {row.rationale}"
     origin = "measured at the home" if row.basis is Basis.MEASURED else "as given"
     if row.quantity.is_rough:
-        origin = "told roughly"
+        origin = "stated roughly"
     return item.text(row.p50, system), span, origin
 
 

@@ -23,7 +23,7 @@ ONE_HOME = (
 )
 """Which home the pictures and charts show."""
 _AT_ONCE_S = 60.0
-_IDLE = "The second pump stands still here; what it does is told with the chance of a year."
+_IDLE = "The second pump stands still here; its effect is part of the chance of a year."
 
 
 def time_words(answer: Assessment, stopped_at_s: float | None = None) -> str:

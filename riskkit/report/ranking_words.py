@@ -256,7 +256,7 @@ def budget_lines(found: Ranking) -> list[str]:
 
 def _verdict(gain: CostBenefit) -> str:
     if gain.is_within_error:
-        return "whether it pays cannot be told, for that is within its error"
+        return "whether it pays is undecided, for that is within its error"
     return "it pays" if gain.pays else "it does not pay by losses alone"
 
 
@@ -293,7 +293,7 @@ def money_lines(found: Ranking) -> list[str]:
         )
     else:
         price = amount_words(costs.prices.of("flood"))
-        basis = "an invented figure" if "flood" in costs.prices.invented else "as told"
+        basis = "an invented figure" if "flood" in costs.prices.invented else "as given"
         lines.append(f"A flood costs {price} {currency}, {basis}; only one a year is charged.")
     if invented:
         lines.append(
@@ -327,7 +327,7 @@ def amount_words(amount: float) -> str:
 
 def _money(cost_benefit: CostBenefit | None, costs: Costs) -> tuple[str, str]:
     if cost_benefit is None:
-        return "not told", "not known"
+        return "not given", "not known"
     return _cost(cost_benefit, costs.currency), _payback(cost_benefit, costs.currency)
 
 

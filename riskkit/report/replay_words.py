@@ -273,7 +273,7 @@ def gap_line(replay: Replay) -> str:
     share = f"{missing * 100:.0f} %" if missing >= 0.01 else "less than 1 %"
     return (
         f"{share} of the hours are missing from the record and count as dry; "
-        f"{counted(near, 'storm lies', 'storms lie')} beside such hours. What is told by the year "
+        f"{counted(near, 'storm lies', 'storms lie')} beside such hours. What is given by the year "
         "is too low by about as much."
     )
 

@@ -46,7 +46,7 @@ def estimator_seen(
     told = [] if effect is None else effect_lines(effect, system)
     told += remark_lines(answer)
     if told:
-        blocks += [Heading("What was seen, and what it told"), _plain(told, small=True)]
+        blocks += [Heading("What was observed, and what it changed"), _plain(told, small=True)]
     found = next_steps(answer.useful_observations, system)
     steps = [words for words, _ in found]
     # what several of them ask for is said once

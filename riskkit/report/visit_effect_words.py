@@ -84,7 +84,7 @@ def _year(found: YearlyChance) -> str:
 def _variants(effect: VisitEffect) -> str:
     n_draws, in_year = effect.before.settings.n_draws, effect.chance_before.per_yr_by_draw.size
     return (
-        f"Before, after and each finding alone are told from the same {n_draws} simulated variants "
+        f"Before, after and each finding alone rest on the same {n_draws} simulated variants "
         f"of this home, chances in a year from the same {in_year}."
     )
 

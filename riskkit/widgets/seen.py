@@ -46,7 +46,7 @@ class SeenPanel:
         )
         self.owner = Form(title="What the owner knows", first_open=False)
         self.form = Form(title="What has been seen", first_open=False)
-        self.told = Sheet(title="What was told, and what to look at next")
+        self.told = Sheet(title="What was observed, and what to observe next")
         self._drafts: dict[str, dict[str, str]] = {}  # by item: texts that are no observation yet
         self._missing: dict[str, str] = {}
         self.errors: dict[str, str] = {}  # by field
@@ -154,7 +154,7 @@ def _blocks(
     blocks: list[dict[str, Any]] = []
     told = [] if effect is None else effect_lines(effect, system)
     if told:
-        blocks += [{"kind": "heading", "text": "What it told"}, {"kind": "list", "items": told}]
+        blocks += [{"kind": "heading", "text": "What it changed"}, {"kind": "list", "items": told}]
     if remarks := remark_lines(answer):
         blocks += [{"kind": "heading", "text": "What does not fit or count"},
                    {"kind": "list", "items": list(remarks)}]  # fmt: skip

@@ -321,7 +321,7 @@ def seen_values(
         last = one.fields[-1]
         said = "" if at is None else f"entered {home.observation[at].date}"
         if one.id in missing:
-            said = f"counts once it is told: {_LABELS.get(missing[one.id], 'what it did')}"
+            said = f"counts once it is given: {_LABELS.get(missing[one.id], 'what it did')}"
         for name in one.fields:
             key, text = f"seen.{one.id}.{name}", texts.get(name, "")
             values[key] = {

@@ -57,14 +57,13 @@ def test_the_answer_rests_on_what_was_observed(homes: tuple[rk.Home, rk.Home]) -
     assert effect.now == seen.headline_storm.worst_stop.to_floor_s
     assert effect.each[0].time.never_share < effect.then.never_share
     assert 0 < effect.each[1].effective < 1000
-    for write in (estimator_sheet, owner_sheet):  # printed sheets say what was seen
+    headings = "What was observed, and what it changed", "What was seen at your home"
+    for write, heading in zip((estimator_sheet, owner_sheet), headings, strict=True):
         day = datetime.date(2026, 4, 14)
         prose = write(seen, (), day, rk.UnitSystem.US, None, effect).prose()
         assert "ow often the pump runs in heavy rain (April 14, 2024)" in prose
-        assert (
-            "What was seen" in prose
-            and "What was seen" not in write(plain, (), day, rk.UnitSystem.US).prose()
-        )
+        assert heading in prose
+        assert heading not in write(plain, (), day, rk.UnitSystem.US).prose()
     worth = [(one.kind, one.when) for one in seen.useful_observations]
     assert ("hose_in_pit", None) not in worth and ("how_often", "heavy rain") not in worth
     assert ("how_often", "dry") in worth and all(

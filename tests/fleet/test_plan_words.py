@@ -14,9 +14,9 @@ from riskkit.report.fleet_plan_words import plan_lines
 @pytest.mark.parametrize(
     ("difference", "says"),
     [
-        (Points(-0.4, 0.0036, 0.9), "which of the two keeps more away cannot be told."),
+        (Points(-0.4, 0.0036, 0.9), "which of the two keeps more away is undecided."),
         (Points(0.001, 0.0036, 0.01), "the two keep away about as many."),
-        (Points(0.0, 0.2, 0.9), "which of the two keeps more away cannot be told."),
+        (Points(0.0, 0.2, 0.9), "which of the two keeps more away is undecided."),
         (Points(0.42, 1.7, 3.1), "the plan keeps away 0.42 to 3.1 more of them."),
         (Points(-3.1, -1.7, -0.42), "the plan keeps away 0.42 to 3.1 fewer of them."),
     ],

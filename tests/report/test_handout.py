@@ -158,7 +158,7 @@ def test_the_estimator_sees_all_storms_and_what_they_rest_on(
             sum(row.basis is basis for row in answer.assumptions)
             for basis in (Basis.GIVEN, Basis.UNKNOWN)
         )
-        assert f"{told} quantities as told, {unknown} quantities taken from tables." in shown
+        assert f"{told} quantities as stated, {unknown} quantities taken from tables." in shown
 
 
 def test_the_soil_is_worth_a_look_in_words(

@@ -278,7 +278,7 @@ def test_what_a_word_stands_for_is_not_given() -> None:
         "65 mm/h", "30 to 120 mm/h", "what “leaves” stands for (judgement)",
     )  # fmt: skip
     assert taken(roof__gutter_capacity="65 mm/h")[2] == "as given"
-    assert taken(roof__gutter_capacity="about 65 mm/h")[2] == "told roughly"
+    assert taken(roof__gutter_capacity="about 65 mm/h")[2] == "stated roughly"
     assert taken(roof__gutter_capacity="65 mm/h, measured")[2] == "measured at the home"
     assert taken()[2].endswith("(judgement)")
 

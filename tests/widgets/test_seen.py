@@ -76,7 +76,7 @@ def test_half_a_test_waits_and_a_second_one_stands_beside_the_first(state: HomeS
     assert state.home.observation == ()
     assert panel.form.values["seen.hose_in_pit.begin"]["text"] == "19"
     said = panel.form.values["seen.hose_in_pit.time"]["taken"]
-    assert said == "counts once it is told: time between"
+    assert said == "counts once it is given: time between"
     assert panel.enter("hose_in_pit", "time", "4 min")
     (one,) = state.home.observation
     # a number alone is in the unit beside the field; 6 gpm are 3.785e-4 m3/s
