@@ -16,6 +16,7 @@ from riskkit.failures import at_place
 from riskkit.home.home import read_home
 from riskkit.options.observed import observations_effect
 from riskkit.report.handout import estimator_sheet, owner_sheet
+from riskkit.report.sheet import Heading
 from riskkit.years import run
 
 SEEN = """
@@ -60,10 +61,11 @@ def test_the_answer_rests_on_what_was_observed(homes: tuple[rk.Home, rk.Home]) -
     headings = "What was observed, and what it changed", "What was seen at your home"
     for write, heading in zip((estimator_sheet, owner_sheet), headings, strict=True):
         day = datetime.date(2026, 4, 14)
-        prose = write(seen, (), day, rk.UnitSystem.US, None, effect).prose()
+        sheet = write(seen, (), day, rk.UnitSystem.US, None, effect)
+        prose = sheet.prose()
         assert "ow often the pump runs in heavy rain (April 14, 2024)" in prose
-        assert heading in prose
-        assert heading not in write(plain, (), day, rk.UnitSystem.US).prose()
+        assert Heading(heading) in sheet.blocks
+        assert Heading(heading) not in write(plain, (), day, rk.UnitSystem.US).blocks
     worth = [(one.kind, one.when) for one in seen.useful_observations]
     assert ("hose_in_pit", None) not in worth and ("how_often", "heavy rain") not in worth
     assert ("how_often", "dry") in worth and all(
