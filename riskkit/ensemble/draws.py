@@ -84,6 +84,7 @@ def nothing_without(part: Component) -> frozenset[str]:
 
 
 RECHARGE = "ground.antecedent_recharge"
+_LEAST_SUMP_M = 0.02  # of the pit below its drain (judgement)
 _DEEPER_WHEN_WET = -0.5  # correlation of depth to an unknown water table and wetness (judgement)
 
 
@@ -404,7 +405,11 @@ def _realise(home: Home, scores: FloatArray, antecedent: AntecedentGround | None
     unknown = taken[WATER_TABLE].basis is Basis.UNKNOWN
     if inflow is not None and inflow.p50 > 0 and unknown:
         values["water_table_depth_m"] = np.full(len(scores), np.nan)  # derived from the inflow
-    _put_in_order(values, {key for key in taken if taken[key].basis is not Basis.UNKNOWN})
+    known = {key for key in taken if taken[key].basis is not Basis.UNKNOWN}
+    if table := home.pairs("pit.table"):
+        values["pit_depth_m"] = np.full(len(scores), max(depth for depth, _ in table))
+        known.add("pit.depth")
+    _put_in_order(values, known)
     put_in_state(values, found_states(home))
     return HomeSamples(
         values=values,
@@ -482,6 +487,10 @@ def _put_in_order(values: dict[str, FloatArray], known: set[str]) -> None:
     on = np.maximum(on, alarm + 0.01)
     off = np.maximum(off, on + 0.02)
     values["alarm_depth_m"], values["on_depth_m"], values["off_depth_m"] = alarm, on, off
-    values["pit_depth_m"] = np.maximum(bottom, off + 0.02)
+    drain = values["drain_depth_m"]
+    if "ground.drain_depth" in known and "pit.depth" not in known:
+        bottom = np.maximum(bottom, drain + _LEAST_SUMP_M)
+    values["pit_depth_m"] = bottom = np.maximum(bottom, off + 0.02)
+    values["drain_depth_m"] = np.minimum(drain, bottom - _LEAST_SUMP_M)  # it runs into the pit
     values["shutoff_head_m"] = np.maximum(values["shutoff_head_m"], 1.1 * values["rated_head_m"])
     values["to_drain_share"] = np.minimum(values["to_drain_share"], 1 - values["at_wall_share"])

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import math
+from pathlib import Path
+from typing import Any
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -9,14 +13,16 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from riskkit.antecedent.water_table import AUTUMN, SPRING
+from riskkit.assessment import Settings, assess
 from riskkit.ensemble import draws
 from riskkit.ensemble.draws import assumptions, draw_homes, median_home
 from riskkit.ensemble.quantiles import outcome
 from riskkit.ensemble.shared import RAIN_COLUMN, SOIL_COLUMN
-from riskkit.home.home import Home
+from riskkit.home.home import Home, load_home
 from riskkit.quantities.distributions import rank_correlation, spread_at
 from riskkit.quantities.quantity import Basis
 from riskkit.quantities.variables import Spread, variables
+from riskkit.risk.design_rain import design_rain
 from riskkit.tables import load_table
 
 
@@ -131,6 +137,61 @@ def test_switch_levels_of_every_draw_are_in_order(
     assert np.all(homes["on_depth_m"] > homes["alarm_depth_m"])
     assert np.all(homes["off_depth_m"] > homes["on_depth_m"])
     assert np.all(homes["pit_depth_m"] > homes["off_depth_m"])
+
+
+INCH = 0.0254
+
+
+@pytest.mark.parametrize("depth", ["14 in", "16 in, measured", "about 18 in"])
+def test_the_drain_of_every_draw_runs_into_the_pit(depth: str) -> None:
+    """An unknown drain lies 3.9 to 13 in down, nine times in ten; the pit is known."""
+    homes = draw_homes(home(pit__depth=depth), 4096, 1)
+    apart = homes["pit_depth_m"] - homes["drain_depth_m"]
+    assert apart.min() == pytest.approx(0.02)  # for some would lie deeper
+    free = draw_homes(home(pit__depth="6 ft, measured"), 4096, 1)["drain_depth_m"]
+    gave_way = homes["drain_depth_m"] < free
+    np.testing.assert_allclose(apart[gave_way], 0.02)
+    assert np.array_equal(homes["drain_depth_m"][~gave_way], free[~gave_way])
+
+
+def test_an_unknown_pit_reaches_below_a_known_drain() -> None:
+    drained = {"ground__drain_depth": "20 in, measured"}
+    homes = draw_homes(home(**drained), 4096, 1)
+    alone = draw_homes(home(), 4096, 1)["pit_depth_m"]
+    deeper = homes["pit_depth_m"] > alone
+    assert deeper.any() and not deeper.all()
+    np.testing.assert_allclose(homes["pit_depth_m"][deeper] - homes["drain_depth_m"][deeper], 0.02)
+    # of two that are known neither gives way by more than their spread
+    both = draw_homes(home(**drained, pit__depth="21 in, measured"), 4096, 1)
+    assert np.all(both["pit_depth_m"] - both["drain_depth_m"] >= 0.02 - 1e-12)
+    assert np.median(both["drain_depth_m"]) == pytest.approx(20 * INCH, abs=0.02)
+    assert np.median(both["pit_depth_m"]) == pytest.approx(21 * INCH, abs=0.005)
+
+
+def test_a_table_of_the_pit_is_its_depth() -> None:
+    table = [["0 in", "12 gal"], ["15 in", "0 gal"]]
+    homes = draw_homes(home(pit__table=table), 4096, 1)
+    assert np.all(homes["pit_depth_m"] == pytest.approx(15 * INCH))
+    assert np.all(homes["drain_depth_m"] <= 15 * INCH - 0.02 + 1e-12)
+    assert np.all(homes["off_depth_m"] < 15 * INCH)
+
+
+@pytest.mark.parametrize(
+    "values",
+    [
+        {"pit__depth": "14 in"},
+        {"pit__depth": "18 in", "ground__drain_depth": "17 in"},
+        {"ground__drain_depth": "30 in"},
+        {"pit__table": [["0 in", "12 gal"], ["15 in", "0 gal"]]},
+    ],
+)
+def test_a_shallow_pit_is_answered_for(values: dict[str, Any], demo_sites: Path) -> None:
+    met = load_home(demo_sites / "home_just_met.toml")
+    if "pit__table" in values:
+        values = values | {"pit__diameter": "unknown"}
+    changed = met.changed(**values)
+    answer = assess(changed, design_rain(met, demo_sites), Settings((10.0,), 10.0, n_draws=256))
+    assert 0.0 < answer.storms[0].worst_stop.to_floor_s.low < math.inf
 
 
 def test_middle_home_is_the_middle_of_the_draws() -> None:
