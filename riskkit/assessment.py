@@ -345,7 +345,7 @@ def assess(
         storms = storms_to_run(rain, settings.return_periods_yr, settings.pattern, settings.step_s)
         found = _run_all(homes, pit, ground, storms, state.clock, tell)
         drawn = _of_a_day(storms)
-        main = main_time(state, found.at_joint.mean(axis=1).tolist())
+        main = main_time(state, found.joint_first.mean(axis=1).tolist())
         shown = shown_of(median, homes, found, drawn, state.clock, main)
         answers = storm_answers(found, drawn, shown)
     without = _without_value(home, place, settings, tell, only, known)

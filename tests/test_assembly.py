@@ -75,7 +75,7 @@ def test_every_figure_of_a_storm_is_that_of_its_runs() -> None:
     each["alarms"] = np.array([rank <= 3, rank <= 8]).astype(float)
     each["floods"] = np.array([rank <= 1, rank <= 6]).astype(float)
     each["joint_wet"] = np.array([rank <= 2, rank <= 4]).astype(float)
-    each["at_joint"] = np.array([rank <= 5, rank <= 7]).astype(float)
+    each["joint_first"] = np.array([rank <= 5, rank <= 7]).astype(float)
     depth = np.zeros((2, 10, len(HOURS_AFTER)))
     for storm in range(2):
         for hour in range(len(HOURS_AFTER)):
@@ -144,11 +144,11 @@ def test_each_draw_counts_with_its_worst_storm_of_its_return_period_or_commoner(
         each["pit_water_m3"] = each["pit_water_m3"][:, :, None, None]
     short |= {
         "to_alarm_s": np.array([[9.0, 7.0], [6.0, 8.0]]),
-        "at_joint": np.array([[0, 1], [1, 0]]),
+        "joint_first": np.array([[0, 1], [1, 0]]),
     }
     day |= {
         "to_alarm_s": np.array([[2.0, 3.0], [1.0, 4.0]]),
-        "at_joint": np.array([[1, 0], [0, 1]]),
+        "joint_first": np.array([[1, 0], [0, 1]]),
     }
     # of a pump dead before: from the rain to the floor, to the alarm, and from there to the floor
     short |= {
@@ -177,7 +177,7 @@ def test_each_draw_counts_with_its_worst_storm_of_its_return_period_or_commoner(
     # with the least time to the floor, of 1, 5, 1 and 3 s: the first draw's short storm of the
     # commoner return period twice, the second's day and then its short storm
     assert found.to_alarm_s.tolist() == [[9.0, 3.0], [9.0, 8.0]]
-    assert found.at_joint.tolist() == [[0.0, 0.0], [0.0, 0.0]]
+    assert found.joint_first.tolist() == [[0.0, 0.0], [0.0, 0.0]]
     assert found.typical_s.tolist() == [[4.0, 5.0], [3.0, 5.0]]  # of the day alone
     assert found.depth_m[:, :, 0].tolist() == [[4.0, 5.0], [4.0, 7.0]]  # of the day, and no less
     assert found.pit_water_m3[:, :, 0, 0].tolist() == [[4.0, 5.0], [3.0, 7.0]]  # its parts add up
@@ -196,11 +196,11 @@ def test_where_the_floor_stays_dry_the_earliest_alarm_counts() -> None:
     day = same | {
         "worst_s": np.array([[never, never, 900.0, never, never]]),
         "to_alarm_s": np.array([[40.0, 50.0, 70.0, 80.0, never]]),
-        "at_joint": np.array([[0.0, 0.0, 1.0, 0.0, 0.0]]),
+        "joint_first": np.array([[0.0, 0.0, 1.0, 0.0, 0.0]]),
     }
     found = pooled([StormRuns(**short), StormRuns(**day)], 1)
     assert found.to_alarm_s.tolist() == [[40.0, 40.0, 70.0, 80.0, never]]
-    assert found.at_joint.tolist() == [[0.0, 0.0, 1.0, 0.0, 0.0]]
+    assert found.joint_first.tolist() == [[0.0, 0.0, 1.0, 0.0, 0.0]]
 
 
 # ---- from the storms to the runs ----------------------------------------------------------------
@@ -277,7 +277,7 @@ def test_giving_up_stops_that_take_longer_leaves_the_least_time_as_it_is(
         least = run_storms(homes, pit, storms, ground, clock, with_depth=False, least_only=True)
         for field in fields(StormRuns):
             one, other = getattr(every, field.name), getattr(least, field.name)
-            if field.name in ("typical_s", "rim_worst_s", "joint_worst_s", "at_joint"):
+            if field.name in ("typical_s", "rim_worst_s", "joint_worst_s", "joint_first"):
                 assert np.isnan(other).all()
             elif field.name == "to_alarm_s":  # where the floor stays dry nobody asks for it
                 wet = np.isfinite(every.worst_s)

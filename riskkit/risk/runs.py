@@ -58,7 +58,7 @@ class StormRuns:
     rim_worst_s, joint_worst_s : (n_storms, n_draws) array
         From the event of `Clock` until the pit overflows, and until water comes in at the joint of
         wall and floor, the pump stopping at the worst moment for that [s].
-    at_joint : (n_storms, n_draws) array
+    joint_first : (n_storms, n_draws) array
         1 where at the worst stop water comes in at the joint before the pit overflows [-].
     depth_m : (n_storms, n_draws, n_hours) array
         Depth on the floor some hours after the clock starts at the worst moment [m].
@@ -81,7 +81,7 @@ class StormRuns:
     dead_from_rain_s: FloatArray
     rim_worst_s: FloatArray
     joint_worst_s: FloatArray
-    at_joint: FloatArray
+    joint_first: FloatArray
     depth_m: FloatArray
     pit_water_m3: FloatArray
 
@@ -100,7 +100,7 @@ _LEAST_IS_WORST = frozenset(
 )
 # A least time to the floor, the time to the alarm of the same storm, and all that is told of it
 _OF_THE_WORST = (
-    ("worst_s", "to_alarm_s", ("to_alarm_s", "at_joint")),
+    ("worst_s", "to_alarm_s", ("to_alarm_s", "joint_first")),
     ("dead_from_rain_s", "dead_to_alarm_s", ("dead_to_alarm_s", "dead_to_floor_s")),
 )
 _OF_THE_DAY = frozenset({"typical_s", "depth_m", "pit_water_m3"})
@@ -190,7 +190,7 @@ def run_storms(
         "dead_from_rain_s": failed.dead_from_rain_s,
         "rim_worst_s": failed.rim_worst_s,
         "joint_worst_s": failed.joint_worst_s,
-        "at_joint": failed.at_joint,
+        "joint_first": failed.joint_first,
         "depth_m": failed.depth_m,
         "pit_water_m3": parts,
     }

@@ -48,14 +48,14 @@ _DRAWN = ("house.", "pit.", "switch.", "pump.", "pipe.", "roof.at_wall", "roof.t
 """What is drawn, or known of pit and pump: beginnings of keys, the same in every storm."""
 
 
-def main_time(state: SystemState, at_joint_shares: Sequence[float]) -> MainTime:
+def main_time(state: SystemState, joint_first_shares: Sequence[float]) -> MainTime:
     """Choose the main time, the same in every storm so that its rows compare.
 
     Parameters
     ----------
     state : SystemState
         State of the system.
-    at_joint_shares : sequence of float
+    joint_first_shares : sequence of float
         Of each storm the share of the draws in which water comes in at the joint first [-].
 
     Returns
@@ -68,15 +68,15 @@ def main_time(state: SystemState, at_joint_shares: Sequence[float]) -> MainTime:
     ):
         return MainTime.DEAD
     # the minutes of one path must not pass for those of the other
-    return MainTime.RIM if paths_apart(at_joint_shares) else MainTime.FLOOR
+    return MainTime.RIM if paths_apart(joint_first_shares) else MainTime.FLOOR
 
 
-def paths_apart(at_joint_shares: Sequence[float]) -> bool:
+def paths_apart(joint_first_shares: Sequence[float]) -> bool:
     """Tell whether the paths over the rim and at the joint are told apart, in every storm alike.
 
     Parameters
     ----------
-    at_joint_shares : sequence of float
+    joint_first_shares : sequence of float
         Of each storm the share of the draws in which water comes in at the joint first [-].
 
     Returns
@@ -84,7 +84,7 @@ def paths_apart(at_joint_shares: Sequence[float]) -> bool:
     bool
         Whether in some storm that is likely.
     """
-    return any(share >= LIKELY_JOINT for share in at_joint_shares)
+    return any(share >= LIKELY_JOINT for share in joint_first_shares)
 
 
 @dataclass(frozen=True, eq=False)

@@ -266,7 +266,7 @@ def _answer(found: StormRuns, i: int, storm: StormToRun, shown: ShownVariants) -
             to_floor_by_draw_s=found.worst_s[i],
             to_rim_s=outcome(found.rim_worst_s[i]),
             to_joint_s=outcome(found.joint_worst_s[i]),
-            joint_first_share=float(found.at_joint[i].mean()),
+            joint_first_share=float(found.joint_first[i].mean()),
             depth_after_m={
                 hour: floor_depth(found.depth_m[i, :, k]) for k, hour in enumerate(HOURS_AFTER)
             },

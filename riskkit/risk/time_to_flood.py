@@ -94,7 +94,7 @@ class StopSummary:
     rim_worst_step : (n_draws,) array of int
         Step at whose start the pump stops for the former; `worst_step` where the pit never
         overflows [-].
-    at_joint : (n_draws,) array
+    joint_first : (n_draws,) array
         1 where at the worst stop water comes in at the joint of wall and floor clearly before the
         pit overflows [-].
     depth_m : (n_draws, 4) array
@@ -112,7 +112,7 @@ class StopSummary:
     rim_worst_s: FloatArray
     joint_worst_s: FloatArray
     rim_worst_step: IntArray
-    at_joint: FloatArray
+    joint_first: FloatArray
     depth_m: FloatArray
 
     def __post_init__(self) -> None:
@@ -367,7 +367,7 @@ def summary_of(
         rim_worst_s=rim.min(axis=1),
         joint_worst_s=joint.min(axis=1),
         rim_worst_step=step[np.arange(n), over],
-        at_joint=(run.joint_s + _CLEARLY_S < run.rim_s)[at].astype(np.float64),
+        joint_first=(run.joint_s + _CLEARLY_S < run.rim_s)[at].astype(np.float64),
         depth_m=depth,
     )
 

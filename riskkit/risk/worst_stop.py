@@ -120,7 +120,7 @@ def summarise_stops(
         return found
     unknown = np.full(wet.shape[0], np.nan)
     return replace(
-        found, typical_s=unknown, rim_worst_s=unknown, joint_worst_s=unknown, at_joint=unknown
+        found, typical_s=unknown, rim_worst_s=unknown, joint_worst_s=unknown, joint_first=unknown
     )
 
 
