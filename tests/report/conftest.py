@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -11,6 +12,7 @@ import pytest
 
 from riskkit.assessment import Assessment, DesignRain, Settings, assess, design_rain
 from riskkit.home.home import Home, load_home
+from riskkit.options.ranking import Ranking, rank_remedies
 from riskkit.options.remedies import Remedy, try_remedies
 
 DAY = datetime.date(2026, 4, 20)
@@ -50,7 +52,11 @@ def quick_sheet(monkeypatch: pytest.MonkeyPatch) -> None:
     ) -> Assessment:
         return assess(home, rain, settings or Settings(n_draws=32), **more)
 
+    def tried(answer: Assessment, *, progress: Callable[[str], None] | None = None) -> Ranking:
+        return rank_remedies(answer.home, answer.place_rain, n_draws=16, progress=progress)
+
     monkeypatch.setattr("riskkit.assessment.assess", few)
+    monkeypatch.setattr("riskkit.options.ranking.rank_for", tried)
 
 
 @pytest.fixture(scope="session")

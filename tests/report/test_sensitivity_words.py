@@ -55,7 +55,8 @@ def test_measuring_the_first_of_them_narrows_the_answer_most(
     answer: Assessment, found: tuple[Sensitivity, ...]
 ) -> None:
     rows = {row.key: row for row in answer.assumptions}
-    settings = Settings(n_draws=answer.settings.n_draws)
+    of_it = (answer.settings.headline_yr,)  # no other storm is asked
+    settings = Settings(of_it, headline_yr=of_it[0], n_draws=answer.settings.n_draws)
     rain = DesignRain(answer.rain, weather=answer.weather, levels=answer.levels)
 
     def spread(key: str) -> float:
