@@ -98,6 +98,10 @@ def test_nobody_comes_where_no_service_is_told(clay: Home) -> None:
     told = clay.changed(household={"service_travel": "2 h", "calls_service": "100 %"})
     calls, after_s = service_call(told, 1, 1)
     assert (calls[0], after_s[0]) == (1.0, pytest.approx(2 * HOUR))
+    # of many draws each its own: two hours in the middle, the draws of one seed unlike another's
+    _, after_s = service_call(told, 64, 3)
+    assert after_s.shape == (64,) and np.median(after_s) == pytest.approx(2 * HOUR, rel=0.03)
+    assert not np.allclose(after_s, service_call(told, 64, 4)[1])
 
 
 @given(

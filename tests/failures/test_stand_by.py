@@ -24,8 +24,8 @@ from riskkit.failures.backup import (
     second_pits,
 )
 from riskkit.failures.faults import OUTAGE, PUMP_CAUSES, StandBy
-from riskkit.failures.second_pump import SecondPumpRuns, battery_course
-from riskkit.failures.stand_by import _outlasted_s
+from riskkit.failures.second_pump import SecondPumpRuns, _dry, battery_course
+from riskkit.failures.stand_by import _outlasted_s, lost_by
 from riskkit.failures.storms import HomeStorms, water_key
 from riskkit.failures.yearly import chance, floods_of
 from riskkit.home.backup import Backup, RunsOn, Starts, backup_of
@@ -111,6 +111,25 @@ def test_a_charger_keeps_up_or_not() -> None:
         _, _, spent = battery_course(np.ones((1, steps)), 900.0, electric(charge_a=5.0))
         assert spent[0] == wanted
     assert battery_course(np.ones((1, 400)), 900.0, electric(charge_a=15.1))[2][0] == 0.0
+
+
+def test_a_battery_of_which_nothing_may_be_drawn_is_spent_at_once() -> None:
+    """Whether the pump runs all the time, half of it or not at all: there is nothing to take."""
+    plate = electric(idle_a=0.5)
+    flat = replace(plate, battery=replace(plate.battery, usable=np.array([0.0])))
+    for use in (2.0, 0.5, 0.0):
+        lasts, within, spent = battery_course(np.full((1, 8), use), 900.0, flat)
+        assert lasts[0] < 0.001 and (within[0], spent[0]) == (1.0, 1.0)
+
+
+def test_a_charger_keeps_up_in_dry_weather_or_not() -> None:
+    """All the time at 15 A the battery lasts 3.0314 h and gives 45.47 Ah. 5 A put back 0.10996 of
+    it in an hour, a third in that time: spent; 20 A 0.43984, four thirds: it never is."""
+    pump = Backup(RunsOn.BATTERY, None, has_well=False, battery_age_yr=None)
+    for charge_a, wanted in ((5.0, 1.0), (14.9, 1.0), (15.1, 0.0), (20.0, 0.0)):
+        lasts, spent = _dry(np.array([2.0]), electric(charge_a=charge_a), pump)
+        assert lasts[0] / HOUR == pytest.approx(FULL_H)
+        assert spent[0] == wanted
 
 
 def test_two_ratings_of_the_plate_give_the_exponent(clay: Home) -> None:
@@ -221,6 +240,32 @@ def test_dry_weather_with_a_second_pump() -> None:
     assert spent.per_yr["switch_stuck"][0] == pytest.approx(0.05 * 0.82)
     alone = floods_of(home, replace(system, stand_by=None))
     assert found.per_yr[OUTAGE][0] < alone.per_yr[OUTAGE][0]
+
+
+def test_two_causes_that_leave_no_pump_by_hand() -> None:
+    """A fault of the first pump in 0.3; the second fails in 0.1, its battery is weak in 0.2.
+
+    Fails too: 0.3 x 0.1 = 0.03. Too small where it carries a quarter: 0.3 x 0.75 = 0.225. Battery,
+    spent on mains in the first storm alone: 0.3 x (0.2 + 0.8 x 1) = 0.3 and 0.3 x 0.2 = 0.06. In
+    dry weather 0.05 a year, of which a tenth, 1 - 0.6, and 0.2 + 0.8 x 0.5 = 0.6 are left.
+    """
+    system = replace(faults({"switch_stuck": 0.3}, per_yr={"switch_stuck": 0.05}),
+                     stand_by=stand_by())  # fmt: skip
+    home = with_second(
+        storms(dry_to_floor_s=5 * HOUR, dry_to_alarm_s=4 * HOUR), carries=[0.25, 1.0],
+        spent_on_mains=[1.0, 0.0], dry_carries=0.6, dry_spent_on_mains=0.5,
+    )  # fmt: skip
+
+    def lost(with_it: str | None) -> tuple[list[float], float]:
+        in_storm, in_dry = lost_by("switch_stuck", with_it, home, system, np.zeros(1))
+        return in_storm[:, 0].tolist(), float(in_dry[0])
+
+    for with_it, chances, rate in (
+        (None, [0.3, 0.3], 0.05), ("second_pump_fails", [0.03, 0.03], 0.005),
+        ("second_pump_small", [0.225, 0.0], 0.02), ("battery_weak", [0.3, 0.06], 0.03),
+    ):  # fmt: skip
+        in_storm, in_dry = lost(with_it)
+        assert in_storm == pytest.approx(chances) and in_dry == pytest.approx(rate), with_it
 
 
 def test_two_pumps_carry_what_one_does_not() -> None:
@@ -467,6 +512,8 @@ def test_a_generator_that_starts_by_itself_is_on_piped_gas_unless_its_fuel_is_to
     """15 L at 1.8 L/h are a little over eight hours; untold it runs for days."""
     told = clay.changed(generator={"starts": "automatic", "fuel": "15 L", "use": "1.8 L/h"})
     untold = clay.changed(generator={"starts": "automatic"})
-    assert np.median(fuel_s(told, 4096, 1)) == pytest.approx(15 / 1.8 * HOUR, rel=0.02)
+    found = fuel_s(told, 4096, 1)
+    assert found.shape == (4096,) and np.unique(found).size > 4000
+    assert np.median(found) == pytest.approx(15 / 1.8 * HOUR, rel=0.02)
     low, middle, high = np.quantile(fuel_s(untold, 1024, 1) / HOUR, [0.05, 0.5, 0.95])
     assert (low, middle, high) == pytest.approx((24, 120, 336), rel=0.03)

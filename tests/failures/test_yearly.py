@@ -240,9 +240,24 @@ def test_commoner_storms_follow_the_logarithm_of_their_rate() -> None:
     assert table.depth_mm[3, :2] == pytest.approx([21.09, 44.95], abs=0.005)
     assert np.all(np.diff(table.depth_mm, axis=1) >= 0)
     assert table.depth_mm[:, 2:] == pytest.approx(RAIN.used.depth_mm)
-    steep = replace(RAIN.used, depth_mm=np.array([[1.0, 9.0, 20.0]] * 5))
-    assert with_commoner(steep).depth_mm[:, 0] == pytest.approx(0.1)  # a tenth of 1 mm, never less
+    steep = replace(RAIN.used, depth_mm=np.array([[3.0, 27.0, 60.0]] * 5))
+    assert with_commoner(steep).depth_mm[:, 0] == pytest.approx(0.3)  # a tenth of 3 mm, never less
     assert with_commoner(table) is table
+
+
+def test_limits_of_commoner_storms_are_as_wide_as_those_of_the_commonest_of_the_table() -> None:
+    """10 mm once a year, 8 to 15; 12 mm in two years, 11.4 to 14. Twice a year 10 - 2 = 8 mm, six
+    times 10 - 2 ln 6 / ln 2 = 4.8301 mm: 0.8 of them and 1.5 of them, not 0.95 and 1.17."""
+    rows = {"depth_mm": [10.0, 12.0], "lower_mm": [8.0, 11.4], "upper_mm": [15.0, 14.0]}
+    told = {key: np.array([row] * 2) for key, row in rows.items()}
+    table = DepthDurationFrequency(
+        np.array([1.0, 24.0]), np.array([1.0, 2.0]), series=Series.PARTIAL_DURATION, **told
+    )
+    found = with_commoner(table)
+    assert found.lower_mm is not None and found.upper_mm is not None
+    assert found.depth_mm[1] == pytest.approx([4.8301, 8.0, 10.0, 12.0], abs=1e-4)
+    assert found.lower_mm[1] == pytest.approx([3.8641, 6.4, 8.0, 11.4], abs=1e-4)
+    assert found.upper_mm[1] == pytest.approx([7.2451, 12.0, 15.0, 14.0], abs=1e-4)
 
 
 # ---- whole homes --------------------------------------------------------------------------------

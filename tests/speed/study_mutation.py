@@ -285,6 +285,7 @@ TESTS: dict[str, tuple[str, ...]] = {
         "tests/fleet/test_past.py",
     ),
     "failures/backup.py": (
+        "riskkit/failures/backup.py",
         "tests/failures/test_stand_by.py",
         "tests/failures/test_household.py",
     ),
