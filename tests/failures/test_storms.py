@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
+from dataclasses import fields, replace
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +11,12 @@ import pytest
 from failures.test_yearly import RAIN
 
 from riskkit.errors import InputError
-from riskkit.failures.storms import home_storms, storms_from_runs, warning_s
+from riskkit.failures.storms import (
+    home_storms,
+    storms_from_runs,
+    warning_s,
+    with_second,
+)
 from riskkit.home.home import load_home
 from riskkit.risk.runs import StormRuns
 
@@ -79,3 +84,28 @@ def test_storms_of_the_table_and_commoner_ones_are_run(demo_sites: Path) -> None
     for wrong in (8, 100, 2**17):
         with pytest.raises(InputError, match="power of two"):
             home_storms(home, RAIN, wrong, 1)
+
+
+def test_water_stands_on_the_floor_only_where_a_stopped_pump_lets_it_come(demo_sites: Path) -> None:
+    """No less of it in a rarer storm, and in none of what the storm cannot reach."""
+    home = load_home(demo_sites / "row_house_near_creek.toml")
+    found = home_storms(home, RAIN, 16, 1, with_depth=True)
+    depth_m = found.depth_m
+    assert depth_m is not None and depth_m.shape == (5, 16)
+    assert np.all(np.diff(depth_m, axis=0) >= 0) and depth_m[-1].max() > depth_m[0].max()
+    assert np.all((depth_m == 0) | np.isfinite(found.stop_to_floor_s))
+    assert home_storms(home, RAIN, 16, 1).depth_m is None
+
+
+def test_a_second_pump_is_run_alone_where_the_storms_of_the_rest_are_known(
+    demo_sites: Path,
+) -> None:
+    bare = load_home(demo_sites / "split_level_on_clay.toml")
+    home = bare.changed(second_pump={"runs_on": "battery"})
+    whole = home_storms(home, RAIN, 16, 1)
+    assert whole.second is not None
+    alone = with_second(home, replace(whole, second=None), RAIN, 1)
+    assert alone.second is not None
+    for name, value in vars(whole.second).items():
+        np.testing.assert_array_equal(getattr(alone.second, name), value, err_msg=name)
+    assert with_second(bare, whole, RAIN, 1).second is None

@@ -26,6 +26,7 @@ from riskkit.failures.yearly import (
     Floods,
     cause_shares,
     chance,
+    floods_at,
     floods_of,
     yearly_chance,
 )
@@ -298,6 +299,19 @@ def test_the_parts_add_up_and_the_spread_is_that_of_the_draws(clay: Home) -> Non
     cause = next(each for each in found.causes if each.cause == "at_joint")
     assert joint.chance == pytest.approx(cause.chance, rel=0.05)  # sets overlap a little
     assert {rate.basis for rate in found.rates} <= {"judgement", "common_practice", "given"}
+
+
+def test_the_floods_alone_are_those_of_the_whole_answer(clay: Home) -> None:
+    """Of two storms, one and a tenth a year, the rare one overtops the pump: at least 0.1 a year,
+    and no more than the 1 of both, whatever else fails."""
+    made = storms()
+    found = floods_at(clay, Circumstances(hears=0.0), made, 2)
+    assert found.alone["overtopped"][:, 0].tolist() == [0.0, 1.0]
+    assert 0.1 < found.total_per_yr[0] < 1.0
+    whole = yearly_chance(clay, Circumstances(hears=0.0), made, 2)
+    assert found.total_per_yr[0] == whole.per_yr_by_draw[0]
+    heard = floods_at(clay, Circumstances(hears=1.0), made, 2)  # an hour's warning
+    assert heard.total_per_yr[0] < found.total_per_yr[0]
 
 
 def test_what_a_visit_left_broken_is_never_calm(clay: Home) -> None:
