@@ -16,12 +16,12 @@ from typing import TYPE_CHECKING
 import pytest
 from browsers import BROWSER_ARGUMENTS, MISSING, NEEDED, BrowserError, find_browser
 from hypothesis import HealthCheck, settings
-from kept_rain import depths_fitted_once
+from kept_rain import days_worked_out_once, depths_fitted_once
 
 from riskkit.report.checks import ORIGINS, checks_markdown
 from riskkit.tables import load_sources, load_table
 
-__all__ = ["depths_fitted_once"]  # a fixture of all tests
+__all__ = ["days_worked_out_once", "depths_fitted_once"]  # fixtures of all tests
 
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
