@@ -25,11 +25,11 @@ _PATTERNS = {
     "type-ia": "NRCS_IA",
     "type-ii": "NRCS_II",
     "type-iii": "NRCS_III",
-    "first-quarter": "HUFF_1",
-    "second-quarter": "HUFF_2",
-    "third-quarter": "HUFF_3",
-    "fourth-quarter": "HUFF_4",
-    "even": "UNIFORM",
+    "first-quartile": "HUFF_1",
+    "second-quartile": "HUFF_2",
+    "third-quartile": "HUFF_3",
+    "fourth-quartile": "HUFF_4",
+    "uniform": "UNIFORM",
 }
 PAGE, PICTURE, DRAWING, TABLE = (".html", ".htm"), (".svg", ".png"), (".svg",), (".csv",)
 """Endings of what commands write."""
