@@ -372,12 +372,13 @@ def test_a_run_with_temperatures(tmp_path: Path, demo_sites: Path, weather: Dail
             "C,,,,,138,,,clay,,,\n")  # fmt: skip
     (tmp_path / "homes.csv").write_text(HEAD + "".join(rows), "utf-8")
     found, kept = {}, {}
-    for name, past, size, air in (
-        ("three", 3, 50, True), ("two", 2, 1, True), ("none", 2, 50, False)
+    for name, past, size, workers, air in (
+        ("three", 3, 50, 0, True), ("by two workers", 3, 1, 2, True), ("two", 2, 1, 0, True),
+        ("none", 2, 50, 0, False),
     ):  # fmt: skip
         settings = FleetSettings(16, past=past, even_rain=True)
         run_fleet(
-            tmp_path / "homes.csv", tmp_path / name, settings, part_size=size, workers=0,
+            tmp_path / "homes.csv", tmp_path / name, settings, part_size=size, workers=workers,
             usual=files(demo_sites, air=air),
         )  # fmt: skip
         assert not list(read_bad_rows(tmp_path / name))
@@ -389,6 +390,8 @@ def test_a_run_with_temperatures(tmp_path: Path, demo_sites: Path, weather: Dail
         kept[name] = past_of_run(tmp_path / name)
     assert [storm.ground for storm in kept["three"]] == ["its days"] * 3
     assert [storm.ground for storm in kept["none"]] == ["no daily temperatures"] * 2
+    assert found["by two workers"] == found["three"]
+    assert kept["by two workers"] == kept["three"]
     for home in "ABC":
         three, two = (found[name][home] for name in ("three", "two"))
         assert three["wet"][: 4 * 16] == two["wet"] and three["alarms"][: 4 * 16] == two["alarms"]
