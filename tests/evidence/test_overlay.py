@@ -361,3 +361,22 @@ def test_above_the_drain_the_room_beside_the_footing_fills_too(home: Home) -> No
     below = inflow(home.changed(ground__drain_depth="8 in", visit=[test]))
     above = inflow(open_wide.changed(visit=[test]))
     assert sum(above) > 1.5 * sum(below)
+
+
+def test_a_valve_that_a_visit_put_in_stands_in_the_pipe_of_its_tests(demo_sites: Path) -> None:
+    """It takes head, so that the plate allows less; as much as where the home tells of it."""
+    clay = load_home(demo_sites / "split_level_on_clay.toml")
+    tests = {"date": "2026-04-14", "drawdown_test": {"begin": "14 in", "end": "21 in",
+                                                     "time": "30 s"}}  # fmt: skip
+    put_in = {"check_valve_holds": {"found": "no", "done": "put in", "left": "yes"}}
+    bare = clay.changed(pipe__check_valve="none")
+    without, with_it, told = (
+        overlay_of(home.changed(visit=[visit])).plate_flow
+        for home, visit in (
+            (bare, tests), (bare, tests | {"checks": put_in}),
+            (clay.changed(pipe__check_valve="works"), tests),
+        )
+    )  # fmt: skip
+    assert without is not None and with_it is not None and told is not None
+    assert with_it == told
+    assert with_it.median_m3_s < 0.999 * without.median_m3_s
