@@ -113,7 +113,7 @@ def test_every_figure_of_a_storm_is_that_of_its_runs() -> None:
         "worst_stop.to_floor_s": "worst_s", "worst_stop.to_alarm_s": "to_alarm_s",
         "worst_stop.to_rim_s": "rim_worst_s", "worst_stop.to_joint_s": "joint_worst_s",
         "typical_to_floor_s": "typical_s", "dead_before.rain_to_alarm_s": "dead_to_alarm_s",
-        "dead_before.alarm_to_floor_s": "dead_to_floor_s",
+        "dead_before.alarm_to_floor_s": "dead_alarm_to_floor_s",
         "dead_before.rain_to_floor_s": "dead_from_rain_s",
     }  # fmt: skip
     for row, answer in enumerate((first, second)):
@@ -154,12 +154,12 @@ def test_each_draw_counts_with_its_worst_storm_of_its_return_period_or_commoner(
     short |= {
         "dead_from_rain_s": np.array([[9.0, 8.0], [9.0, 3.0]]),
         "dead_to_alarm_s": np.array([[1.0, 2.0], [1.0, 1.0]]),
-        "dead_to_floor_s": np.array([[8.0, 6.0], [8.0, 2.0]]),
+        "dead_alarm_to_floor_s": np.array([[8.0, 6.0], [8.0, 2.0]]),
     }  # fmt: skip
     day |= {
         "dead_from_rain_s": np.array([[7.0, 9.0], [6.0, 5.0]]),
         "dead_to_alarm_s": np.array([[4.0, 5.0], [5.0, 4.0]]),
-        "dead_to_floor_s": np.array([[3.0, 4.0], [1.0, 1.0]]),
+        "dead_alarm_to_floor_s": np.array([[3.0, 4.0], [1.0, 1.0]]),
     }  # fmt: skip
     found = pooled([StormRuns(**short), StormRuns(**day)], 1)
     for name in (
@@ -173,7 +173,7 @@ def test_each_draw_counts_with_its_worst_storm_of_its_return_period_or_commoner(
     assert found.dead_from_rain_s.tolist() == [[7.0, 8.0], [6.0, 3.0]]
     # of the same storms: the day's for the first draw, the short ones for the second
     assert found.dead_to_alarm_s.tolist() == [[4.0, 2.0], [5.0, 1.0]]
-    assert found.dead_to_floor_s.tolist() == [[3.0, 6.0], [1.0, 2.0]]
+    assert found.dead_alarm_to_floor_s.tolist() == [[3.0, 6.0], [1.0, 2.0]]
     # with the least time to the floor, of 1, 5, 1 and 3 s: the first draw's short storm of the
     # commoner return period twice, the second's day and then its short storm
     assert found.to_alarm_s.tolist() == [[9.0, 3.0], [9.0, 8.0]]

@@ -406,7 +406,7 @@ def storms_from_runs(
         at_joint=joint * (1 - over),
         dead_to_floor_s=least(from_rain),
         dead_to_alarm_s=with_worst(from_rain, dead_alarm, dead_alarm),
-        dead_warning_s=least([run.dead_to_floor_s for run in runs]),
+        dead_warning_s=least([run.dead_alarm_to_floor_s for run in runs]),
         stop_to_floor_s=least([run.worst_s for run in runs]),
         stop_warning_s=least([warning_s(run.to_alarm_s, run.worst_s) for run in runs]),
         dry_to_floor_s=dry_to_floor_s,

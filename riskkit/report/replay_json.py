@@ -246,7 +246,7 @@ def _stopped(replay: Replay, state: SystemState, i: int) -> PumpStopped:
     found, clock = replay.outcomes, replay.clock
     deep = found.depth_m[:, i]
     worst = outcome(found.worst_s[:, i])
-    dead = found.dead_to_floor_s[:, i]
+    dead = found.dead_alarm_to_floor_s[:, i]
     return PumpStopped.model_validate(
         {
             "alarm_to_floor_worst_s": worst if clock is Clock.ALARM else None,

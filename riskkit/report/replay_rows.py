@@ -144,7 +144,10 @@ def _storms(study: YearsStudy, system: UnitSystem, n: int) -> Table:
     soon = followed_soon(replay)
     for place in ranked_storms(replay)[:n]:
         storm = replay.record_storms[place]
-        time, dead = outcome(found.worst_s[:, place]), outcome(found.dead_to_floor_s[:, place])
+        time, dead = (
+            outcome(found.worst_s[:, place]),
+            outcome(found.dead_alarm_to_floor_s[:, place]),
+        )
         rows.append(
             (
                 f"{storm.start.astype('datetime64[D]')}{' +' if soon[place] else ''}"

@@ -50,7 +50,7 @@ class StormRuns:
         The same, median over the wet part of the storm [s].
     to_alarm_s : (n_storms, n_draws) array
         From the worst stop to the alarm [s].
-    dead_to_alarm_s, dead_to_floor_s : (n_storms, n_draws) array
+    dead_to_alarm_s, dead_alarm_to_floor_s : (n_storms, n_draws) array
         For a pump that was dead before the storm: from its beginning to the alarm, and from there
         to the floor [s].
     dead_from_rain_s : (n_storms, n_draws) array
@@ -77,7 +77,7 @@ class StormRuns:
     typical_s: FloatArray
     to_alarm_s: FloatArray
     dead_to_alarm_s: FloatArray
-    dead_to_floor_s: FloatArray
+    dead_alarm_to_floor_s: FloatArray
     dead_from_rain_s: FloatArray
     rim_worst_s: FloatArray
     joint_worst_s: FloatArray
@@ -101,7 +101,7 @@ _LEAST_IS_WORST = frozenset(
 # A least time to the floor, the time to the alarm of the same storm, and all that is told of it
 _OF_THE_WORST = (
     ("worst_s", "to_alarm_s", ("to_alarm_s", "joint_first")),
-    ("dead_from_rain_s", "dead_to_alarm_s", ("dead_to_alarm_s", "dead_to_floor_s")),
+    ("dead_from_rain_s", "dead_to_alarm_s", ("dead_to_alarm_s", "dead_alarm_to_floor_s")),
 )
 _OF_THE_DAY = frozenset({"typical_s", "depth_m", "pit_water_m3"})
 _AS_THEY_ARE = frozenset({"pit_water_m3"})  # parts of a whole: the worst of each would not add up
@@ -186,7 +186,7 @@ def run_storms(
         "typical_s": failed.typical_s,
         "to_alarm_s": failed.to_alarm_s,
         "dead_to_alarm_s": failed.dead_to_alarm_s,
-        "dead_to_floor_s": failed.dead_to_floor_s,
+        "dead_alarm_to_floor_s": failed.dead_alarm_to_floor_s,
         "dead_from_rain_s": failed.dead_from_rain_s,
         "rim_worst_s": failed.rim_worst_s,
         "joint_worst_s": failed.joint_worst_s,

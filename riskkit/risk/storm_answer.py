@@ -274,7 +274,7 @@ def _answer(found: StormRuns, i: int, storm: StormToRun, shown: ShownVariants) -
         typical_to_floor_s=outcome(found.typical_s[i]),
         dead_before=DeadBefore(
             rain_to_alarm_s=outcome(found.dead_to_alarm_s[i]),
-            alarm_to_floor_s=outcome(found.dead_to_floor_s[i]),
+            alarm_to_floor_s=outcome(found.dead_alarm_to_floor_s[i]),
             rain_to_floor_s=outcome(found.dead_from_rain_s[i]),
         ),
         shown=shown,

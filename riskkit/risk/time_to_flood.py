@@ -83,7 +83,7 @@ class StopSummary:
         From that stop to the alarm [s].
     typical_s : (n_draws,) array
         Median time to the floor over stops in the wet part of the storm [s].
-    dead_to_alarm_s, dead_to_floor_s : (n_draws,) arrays
+    dead_to_alarm_s, dead_alarm_to_floor_s : (n_draws,) arrays
         For a pump that was dead already: from the beginning of the storm to the alarm, and from the
         alarm to the floor [s].
     dead_from_rain_s : (n_draws,) array
@@ -107,7 +107,7 @@ class StopSummary:
     to_alarm_s: FloatArray
     typical_s: FloatArray
     dead_to_alarm_s: FloatArray
-    dead_to_floor_s: FloatArray
+    dead_alarm_to_floor_s: FloatArray
     dead_from_rain_s: FloatArray
     rim_worst_s: FloatArray
     joint_worst_s: FloatArray
@@ -362,7 +362,7 @@ def summary_of(
         to_alarm_s=run.alarm_s[at],
         typical_s=_median(times, wet),
         dead_to_alarm_s=dead_alarm,
-        dead_to_floor_s=_after_s(dead_alarm, dead_floor),
+        dead_alarm_to_floor_s=_after_s(dead_alarm, dead_floor),
         dead_from_rain_s=dead_floor,
         rim_worst_s=rim.min(axis=1),
         joint_worst_s=joint.min(axis=1),

@@ -100,7 +100,9 @@ def failed_floods(replay: Replay) -> FloatArray:
         1 where it does [-].
     """
     found = replay.outcomes
-    return np.asarray(np.isfinite(found.dead_to_floor_s) | np.isfinite(found.worst_s), np.float64)
+    return np.asarray(
+        np.isfinite(found.dead_alarm_to_floor_s) | np.isfinite(found.worst_s), np.float64
+    )
 
 
 def followed_soon(replay: Replay) -> NDArray[np.bool_]:

@@ -250,7 +250,7 @@ def _storm_frame(replay: Replay) -> pd.DataFrame:
         "wetness_share": replay.wetness[place],
         "gap_near": np.array([storm.touches_gap for storm in storms], dtype=np.bool_),
     }
-    for name in ("worst_s", "to_alarm_s", "dead_to_alarm_s", "dead_to_floor_s"):
+    for name in ("worst_s", "to_alarm_s", "dead_to_alarm_s", "dead_alarm_to_floor_s"):
         columns |= columns_of_draws(name, getattr(found, name))
     depth_m = np.where(found.depth_m > 0, found.depth_m, np.inf)
     deep = columns_of_draws(f"depth_after_{_HOURS_AFTER}_h_m", depth_m, if_ever=True)

@@ -112,7 +112,7 @@ class StormOutcomes(ByValue):
         Least time to the floor, from the event of `Clock`, of a pump that stops round the peak [s].
     to_alarm_s : array
         From that stop to the alarm [s].
-    dead_to_alarm_s, dead_to_floor_s : arrays
+    dead_to_alarm_s, dead_alarm_to_floor_s : arrays
         For a pump dead since 36 h before the wettest hour: from then to the alarm, and from the
         alarm to the floor [s].
     depth_m : array
@@ -126,7 +126,7 @@ class StormOutcomes(ByValue):
     worst_s: FloatArray
     to_alarm_s: FloatArray
     dead_to_alarm_s: FloatArray
-    dead_to_floor_s: FloatArray
+    dead_alarm_to_floor_s: FloatArray
     depth_m: FloatArray
     alarms: FloatArray
     floods: FloatArray
@@ -344,7 +344,7 @@ def _run(
         alarms |= np.isfinite(works.alarm_s)
         floods |= np.isfinite(works.floor_s)
     columns = (
-        found.worst_s, found.to_alarm_s, found.dead_to_alarm_s, found.dead_to_floor_s,
+        found.worst_s, found.to_alarm_s, found.dead_to_alarm_s, found.dead_alarm_to_floor_s,
         found.depth_m[:, -1],
         alarms, floods,
         np.maximum(water.free.to_pit_m3_s.max(axis=1), flow.max(axis=1)),

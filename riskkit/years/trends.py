@@ -172,7 +172,7 @@ def yearly(replay: Replay) -> tuple[IntArray, dict[str, FloatArray]]:
 
     begun = np.array([storm.start for storm in replay.record_storms], dtype="datetime64[Y]")
     of_storm = begun.astype(np.int64) + 1970
-    dead = np.isfinite(replay.outcomes.dead_to_floor_s).mean(axis=0)
+    dead = np.isfinite(replay.outcomes.dead_alarm_to_floor_s).mean(axis=0)
     water = replay.rain_mm + replay.melt_mm
     return years, {
         "water_mm": np.array([water[of_day == y].sum() for y in years]),

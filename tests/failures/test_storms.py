@@ -35,14 +35,14 @@ def test_each_draw_counts_with_its_worst_duration_and_never_gets_better() -> Non
         floods=[[0, 0, 0], [1, 0, 0]], joint_wet=[[0, 1, 0], [1, 0, 0]],
         dead_from_rain_s=[[50, NEVER, 8 * DAY], [40, NEVER, 60]],
         dead_to_alarm_s=[[30, 20, NEVER], [35, 10, 50]],
-        dead_to_floor_s=[[20, NEVER, NEVER], [5, NEVER, 10]],
+        dead_alarm_to_floor_s=[[20, NEVER, NEVER], [5, NEVER, 10]],
         worst_s=[[100, 90, NEVER], [200, 80, 70]], to_alarm_s=[[40, 95, NEVER], [20, 30, 65]],
     )  # fmt: skip
     long = runs(
         floods=[[0, 0, 0], [0, 0, 1]], joint_wet=[[0, 0, 0], [0, 0, 0]],
         dead_from_rain_s=[[70, 30, NEVER], [90, 45, NEVER]],
         dead_to_alarm_s=[[60, 25, NEVER], [70, 35, NEVER]],
-        dead_to_floor_s=[[10, 5, NEVER], [20, 10, NEVER]],
+        dead_alarm_to_floor_s=[[10, 5, NEVER], [20, 10, NEVER]],
         worst_s=[[120, NEVER, NEVER], [110, NEVER, NEVER]],
         to_alarm_s=[[100, NEVER, NEVER], [105, NEVER, NEVER]],
     )  # fmt: skip

@@ -30,7 +30,9 @@ def flooding(found: Replay, dead: list[list[float]]) -> Replay:
     """The same years, with told times to the floor of a dead pump."""
     times = np.array(dead)
     never = np.full(times.shape, np.inf)
-    return replace(found, outcomes=replace(found.outcomes, dead_to_floor_s=times, worst_s=never))
+    return replace(
+        found, outcomes=replace(found.outcomes, dead_alarm_to_floor_s=times, worst_s=never)
+    )
 
 
 def test_months_count_storms_by_the_year(two_years: Replay) -> None:

@@ -77,7 +77,7 @@ def test_even_hours_are_those_of_a_replay_that_breaks_nothing_down(
 ) -> None:
     monkeypatch.setattr("riskkit.years.storms.minutes_of_hours", even_minutes)
     other = rk.replay(clay(), rain_of(record_of({9000: HEAVY, 13000: GENTLE, 21000: HEAVY})), FEW)
-    for name in ("worst_s", "dead_to_floor_s", "alarms", "peak_m3_s"):
+    for name in ("worst_s", "dead_alarm_to_floor_s", "alarms", "peak_m3_s"):
         np.testing.assert_array_equal(
             getattr(other.outcomes, name), getattr(found().even_outcomes, name)
         )

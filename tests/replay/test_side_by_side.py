@@ -170,7 +170,7 @@ def floods(times: int) -> Replay:
     worst = np.where(np.arange(shape[1]) < times, 600.0, np.inf)
     dead = np.full(shape, np.inf)
     worst = np.broadcast_to(worst, shape).copy()
-    return replace(one, outcomes=replace(one.outcomes, worst_s=worst, dead_to_floor_s=dead))
+    return replace(one, outcomes=replace(one.outcomes, worst_s=worst, dead_alarm_to_floor_s=dead))
 
 
 def test_the_home_that_floods_most_often_comes_first() -> None:

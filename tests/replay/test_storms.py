@@ -155,7 +155,7 @@ def test_a_record_that_holds_one_design_storm_is_the_run_of_that_storm(
     wet = np.zeros((n, steps.size), dtype=np.bool_)
     wet[:, 8] = True
     event = summarise_stops(pit, ground.footing, water, stops_at, steps, wet, Clock.ALARM)
-    for name in ("worst_s", "dead_to_alarm_s", "dead_to_floor_s"):
+    for name in ("worst_s", "dead_to_alarm_s", "dead_alarm_to_floor_s"):
         mine, theirs = getattr(found.outcomes, name)[:, at[0]], getattr(event, name)
         soon = theirs < 86400.0
         assert soon.any()
@@ -190,5 +190,5 @@ def test_stops_that_are_not_followed_would_have_told_nothing_else(
     monkeypatch.setattr("riskkit.years.storms._followed", all_stops)
     every = replay(home, rain, ReplaySettings(n_draws=8)).outcomes
     assert followed and few == every
-    dry = np.isinf(few.dead_to_floor_s)
+    dry = np.isinf(few.dead_alarm_to_floor_s)
     assert 0 < dry.sum() < dry.size  # some rows are left out, and some are not

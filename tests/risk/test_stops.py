@@ -119,7 +119,7 @@ def test_a_dead_pump_is_told_from_the_beginning_of_the_storm() -> None:
     # ten dry minutes, then 1 L/s: 70 L from -0.50 m to the alarm, 30 L more to the floor
     _, found = stopped([0.0] * 10 + [1e-3] * 20, 60.0)
     assert found.dead_to_alarm_s[0] == pytest.approx(600.0 + 70.0, abs=0.02)
-    assert found.dead_to_floor_s[0] == pytest.approx(30.0, abs=0.02)
+    assert found.dead_alarm_to_floor_s[0] == pytest.approx(30.0, abs=0.02)
 
 
 def test_without_a_pump_the_water_is_followed_from_the_beginning_alone() -> None:
@@ -140,7 +140,7 @@ def test_without_a_pump_the_water_is_followed_from_the_beginning_alone() -> None
         found = summarise_stops(model, footing(), came, stops_at, steps, wet, clock)
         assert found.worst_s[0] == found.typical_s[0] == pytest.approx(seconds, abs=0.01)
         assert found.to_alarm_s[0] == found.dead_to_alarm_s[0] == pytest.approx(350.0, abs=0.01)
-        assert found.dead_to_floor_s[0] == pytest.approx(150.0, abs=0.01)
+        assert found.dead_alarm_to_floor_s[0] == pytest.approx(150.0, abs=0.01)
         assert found.dead_from_rain_s[0] == pytest.approx(500.0, abs=0.01)
 
 
@@ -160,14 +160,14 @@ def test_moments_that_cannot_lead_to_the_alarm_are_never_the_worst() -> None:
 def test_too_little_water_is_never() -> None:
     _, found = stopped([2e-5] * 4, 300.0)  # 24 L, where 30 L are needed to the alarm alone
     assert np.isinf(found.worst_s[0]) and np.isinf(found.typical_s[0])
-    assert np.isinf(found.to_alarm_s[0]) and np.isinf(found.dead_to_floor_s[0])
+    assert np.isinf(found.to_alarm_s[0]) and np.isinf(found.dead_alarm_to_floor_s[0])
     assert np.all(found.depth_m == 0)
 
 
 def test_the_alarm_alone_is_no_flood() -> None:
     _, found = stopped([1.5e-4] * 1 + [0.0] * 3, 300.0, dead_m=ON_M)  # 45 L: alarm, not floor
     assert found.dead_to_alarm_s[0] == pytest.approx(200.0, abs=0.01)
-    assert np.isinf(found.worst_s[0]) and np.isinf(found.dead_to_floor_s[0])
+    assert np.isinf(found.worst_s[0]) and np.isinf(found.dead_alarm_to_floor_s[0])
 
 
 def test_depths_are_the_greatest_over_the_stops() -> None:
