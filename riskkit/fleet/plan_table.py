@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from riskkit.errors import InputError
 from riskkit.files import write_bytes, write_text
 from riskkit.fleet.export import csv_text, xlsx_bytes
-from riskkit.fleet.planning import LEAST_GAIN, Plan, Planned
+from riskkit.fleet.planning import Plan, Planned
 from riskkit.fleet.tour import Round, rounds_of
 
 if TYPE_CHECKING:
@@ -76,9 +76,9 @@ def wait_of(home: Planned, begins: datetime.date) -> Wait:
     Returns
     -------
     Wait
-        ``GAINS_MORE_LATER`` where its visit keeps a tenth more away in its week than in the first,
-        ``OTHERS_GAIN_MORE`` where it keeps away less, for the weeks before are taken, ``NO_ROOM``
-        where no week of the year is left.
+        ``GAINS_MORE_LATER`` where its visit keeps a tenth more away in its week than in the first
+        one with room, ``OTHERS_GAIN_MORE`` where its week is the first with room, for those before
+        are full, ``NO_ROOM`` where no week of the year is left for it.
     """
     if home.due is None or home.due >= begins:
         return Wait.NOT_OVERDUE
@@ -86,8 +86,7 @@ def wait_of(home: Planned, begins: datetime.date) -> Wait:
         return Wait.NO_ROOM
     if home.week == 0:
         return Wait.FIRST_WEEK
-    later = home.mean_gain > LEAST_GAIN * home.mean_gain_now
-    return Wait.GAINS_MORE_LATER if later else Wait.OTHERS_GAIN_MORE
+    return Wait.OTHERS_GAIN_MORE if home.week == home.first_free else Wait.GAINS_MORE_LATER
 
 
 def offer_of(home: Planned) -> tuple[Offer, float]:

@@ -9,6 +9,7 @@ that floods whoever comes is no reason to come.
 from __future__ import annotations
 
 import datetime
+import heapq
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -35,15 +36,16 @@ __all__ = [
     "by_calendar",
     "by_gain",
     "gains_of",
+    "overdue_early",
     "plan_visits",
     "read_gains",
     "share_reached",
 ]
 
 WEEKS = 52
-LEAST_GAIN = 1.1
-"""How many times the gain of now a later visit must bring, before one that is due waits for it."""
 """Weeks that are planned for."""
+LEAST_GAIN = 1.1
+"""How many times the gain of the first week with room a later visit must bring, once one is due."""
 _WEEK_YR = 7 / 365.25
 _READ = (
     "id", "name", "neighbourhood", "latitude", "longitude", "last_visit", "visit_every_yr", "left",
@@ -90,6 +92,10 @@ class Planned:
         Week of the visit, the first being 0; None where there is no room [-].
     mean_gain : float
         Floods that the visit in that week keeps away, mean of all draws [-].
+    first_free : int or None
+        First week with room when the home chose its own; None where it has none [-].
+    mean_gain_free : float
+        Floods that a visit in that first one keeps away, mean of all draws [-].
     due : date or None
         Day on which the next visit is due.
     best_every_yr : float
@@ -101,6 +107,8 @@ class Planned:
     mean_gain_now: float
     week: int | None
     mean_gain: float
+    first_free: int | None
+    mean_gain_free: float
     due: datetime.date | None
     best_every_yr: float
 
@@ -285,43 +293,59 @@ def by_gain(mean_gain: FloatArray, per_week: int) -> IntArray:
     ----------
     common_practice : the greatest gain first
     """
-    n_homes, n_weeks = mean_gain.shape
-    found = np.full(n_homes, -1, dtype=np.int64)
-    room = np.full(n_weeks, per_week)
-    for at in np.argsort(-mean_gain, axis=None, kind="stable"):
-        home, week = divmod(int(at), n_weeks)
-        if mean_gain[home, week] <= 0:
-            break
-        if found[home] < 0 and room[week] > 0:
-            found[home] = week
-            room[week] -= 1
-    return found
+    return overdue_early(mean_gain, per_week, np.zeros(len(mean_gain), dtype=np.bool_))[0]
 
 
-def overdue_first(mean_gain: FloatArray, overdue: NDArray[np.bool_]) -> FloatArray:
-    """Count a later week of an overdue home only where it gains a tenth more than the first.
+def overdue_early(
+    mean_gain: FloatArray, per_week: int, overdue: NDArray[np.bool_]
+) -> tuple[IntArray, IntArray]:
+    """Give every home a week by its gain, and an overdue one the first week with room.
 
-    A visit that is due is not put off for a gain that is less than its own spread.
+    Whose week gains most chooses first. A visit that is due is not put off for a gain that is less
+    than its own spread: it goes to another week than the first with room only where that gains more
+    than `LEAST_GAIN` times as much.
 
     Parameters
     ----------
     mean_gain : (n_homes, n_weeks) array
         Floods that a visit in each week keeps away [-].
+    per_week : int
+        Visits in a week [-].
     overdue : (n_homes,) array of bool
         Homes whose visit was due before the first week [-].
 
     Returns
     -------
-    (n_homes, n_weeks) array
-        What counts where weeks are given [-].
+    weeks : (n_homes,) array
+        Week of each home; -1 for none [-].
+    first : (n_homes,) array
+        First week with room when the home chose; -1 where it has none [-].
 
     References
     ----------
     judgement : a tenth
     """
-    first = mean_gain[:, :1]
-    counted = np.where(mean_gain > LEAST_GAIN * first, mean_gain, np.minimum(mean_gain, first))
-    return np.where(overdue[:, None], counted, mean_gain)
+    weeks, first = (np.full(len(mean_gain), -1, dtype=np.int64) for _ in range(2))
+    room = np.full(mean_gain.shape[1], per_week)
+
+    def turn(home: int) -> tuple[float, int, int]:
+        """Return a key that orders the turns, the home, and the week that it would choose now."""
+        gain = np.where(room > 0, mean_gain[home], -np.inf)
+        early, best = int(np.argmax(room > 0)), int(np.argmax(gain))
+        week = early if overdue[home] and gain[best] <= LEAST_GAIN * gain[early] else best
+        return -float(gain[week]), home, week
+
+    turns = [turn(home) for home in range(len(mean_gain))]
+    heapq.heapify(turns)
+    while turns and turns[0][0] < 0:
+        asked = turn(turns[0][1])
+        if asked != turns[0]:  # others took the room meanwhile
+            heapq.heapreplace(turns, asked)
+            continue
+        _, home, week = heapq.heappop(turns)
+        weeks[home], first[home] = week, int(np.argmax(room > 0))
+        room[week] -= 1
+    return weeks, first
 
 
 def by_calendar(due: list[datetime.date | None], per_week: int, n_weeks: int = WEEKS) -> IntArray:
@@ -398,18 +422,19 @@ def plan_visits(
         raise InputError("visits a week", f"{per_week} are none", "such as 25")
     mean, due = _means(folder, begins, visit, flood)
     overdue = np.array([day is not None and day < begins for day in due])
-    weeks = by_gain(overdue_first(mean, overdue), per_week)
+    weeks, firsts = overdue_early(mean, per_week, overdue)
     in_order = by_calendar(due, per_week)
     homes, totals = [], [np.zeros(1), np.zeros(1)]
     for at, one in enumerate(read_gains(folder, begins, visit, flood)):
         for k, plan in enumerate((weeks, in_order)):
             if plan[at] >= 0:
                 totals[k] = totals[k] + one.by_week[plan[at]]
-        now, week = outcome(one.by_week[0]), int(weeks[at])
+        now, week, first = outcome(one.by_week[0]), int(weeks[at]), int(firsts[at])
         homes.append(
             Planned(
                 one.about, Points(now.low, now.median, now.high), float(one.by_week[0].mean()),
                 None if week < 0 else week, float(mean[at, week]) if week >= 0 else 0.0,
+                None if week < 0 else first, float(mean[at, first]) if week >= 0 else 0.0,
                 one.due, one.best_every_yr,
             )
         )  # fmt: skip

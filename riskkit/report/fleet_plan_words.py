@@ -85,9 +85,9 @@ def plan_lines(plan: Plan) -> list[str]:
         f"{significant(plan.mean_calendar, 2)} away (8 in 10 variants {_span(plan.calendar)}); "
         f"{_difference_words(plan.difference)}.",
         "A home has the week in which its visit keeps most away until the end of that year: "
-        "mostly shortly before the months in which storms begin there. One that is overdue comes "
-        f"at once, unless a later week keeps at least {percent_words(LEAST_GAIN - 1)} more away "
-        "or others gain more.",
+        "mostly shortly before the months in which storms begin there. One that is overdue has the "
+        "first week that homes that gain more leave room in, unless a later week keeps at least "
+        f"{percent_words(LEAST_GAIN - 1)} more away.",
     ]
 
 
@@ -107,12 +107,14 @@ def wait_words(home: Planned, begins: datetime.date) -> str:
         Empty where it is not overdue.
     """
     wait = wait_of(home, begins)
-    now, then = (significant(100 * gain, 2) for gain in (home.mean_gain_now, home.mean_gain))
+    gains = (home.mean_gain_now, home.mean_gain, home.mean_gain_free)
+    now, then, early = (significant(100 * gain, 2) for gain in gains)
+    free = 0 if home.first_free is None else home.first_free
     return {
         Wait.NOT_OVERDUE: "",
         Wait.FIRST_WEEK: "overdue: visited in the first week",
-        Wait.GAINS_MORE_LATER: "overdue: a visit in its week keeps more away than one now "
-        f"({then} against {now} floods of 100 visits)",
+        Wait.GAINS_MORE_LATER: "overdue: a visit in its week keeps more away than one in week "
+        f"{free + 1}, the first with room ({then} against {early} floods of 100 visits)",
         Wait.OTHERS_GAIN_MORE: "overdue: the weeks before go to homes that gain more "
         f"(here {then} floods of 100 visits)",
         Wait.NO_ROOM: "overdue: no week of the year is left, for other homes gain more "

@@ -16,14 +16,14 @@ from scipy.optimize import linear_sum_assignment
 from riskkit.cli.main import main
 from riskkit.errors import InputError
 from riskkit.fleet.aging import AGES_YR
-from riskkit.fleet.plan_table import RANK_HEAD, WEEK_HEAD, rank_rows, week_rows
+from riskkit.fleet.plan_table import RANK_HEAD, WEEK_HEAD, Wait, rank_rows, wait_of, week_rows
 from riskkit.fleet.planning import (
     WEEKS,
     best_interval_yr,
     by_calendar,
     by_gain,
     gains_of,
-    overdue_first,
+    overdue_early,
     plan_visits,
     read_gains,
     share_reached,
@@ -78,13 +78,52 @@ def test_an_overdue_home_waits_for_a_tenth_more_alone() -> None:
     # 5.0 against 4.9 is no reason to wait, 5.4 against 4.9 is (4.9 x 1.1 = 5.39)
     gain = np.array([[4.9, 4.8, 5.0], [4.9, 4.8, 5.4], [4.9, 4.8, 5.0]])
     overdue = np.array([True, True, False])
-    assert overdue_first(gain, overdue).tolist() == [
-        [4.9, 4.8, 4.9], [4.9, 4.8, 5.4], [4.9, 4.8, 5.0]
-    ]  # fmt: skip
-    assert by_gain(overdue_first(gain, overdue), 3).tolist() == [0, 2, 2]
-    # where the first week is full it comes in the next best
-    crowded = np.array([[9.0, 0.0, 0.0], [4.9, 4.8, 5.0]])
-    assert by_gain(overdue_first(crowded, np.array([True, True])), 1).tolist() == [0, 2]
+    weeks, first = overdue_early(gain, 3, overdue)
+    assert weeks.tolist() == [0, 2, 2] and first.tolist() == [0, 0, 0]
+    assert by_gain(gain, 3).tolist() == [2, 2, 2]
+
+
+def test_an_overdue_home_comes_as_soon_as_there_is_room() -> None:
+    """The first week is full: 1.168 in the second is within a tenth of 1.174 in the last."""
+    both = np.array([True, True])
+    gain = np.array([[9.0, 0.0, 0.0], [1.169, 1.168, 1.174]])
+    assert [each.tolist() for each in overdue_early(gain, 1, both)] == [[0, 1], [0, 1]]
+    # 1.29 is more than 1.1 x 1.168 = 1.2848, but less than 1.1 x 1.18 = 1.298
+    gain[1, 2] = 1.29
+    assert [each.tolist() for each in overdue_early(gain, 1, both)] == [[0, 2], [0, 1]]
+    gain[1, 1] = 1.18
+    assert [each.tolist() for each in overdue_early(gain, 1, both)] == [[0, 1], [0, 1]]
+
+
+def test_an_overdue_home_asks_again_once_another_took_the_room() -> None:
+    """It would wait for 5.0 against 4.0 (4.4); the first week taken, 4.8 is near enough (5.28)."""
+    gain = np.array([[4.0, 4.8, 5.0], [9.0, 0.0, 0.0]])
+    assert overdue_early(gain, 1, np.array([True, False]))[0].tolist() == [1, 0]
+
+
+def test_no_overdue_home_passes_an_empty_week_without_a_reason(tmp_path: Path) -> None:
+    """Eight homes of one place, overdue since 2025, five visits a week: five and then three."""
+    table = tmp_path / "homes.csv"
+    lines = [f"H{k},clay,2024-{k:02d}-01,1 yr" for k in range(1, 9)]
+    head = "id,ground.soil,service.last_visit,service.visits_every"
+    table.write_text("\n".join([head, *lines, ""]), "utf-8")
+    usual = depths(tmp_path)
+    run_fleet(table, tmp_path / "run", FleetSettings(16), usual=usual, workers=0)
+    plan = plan_visits(tmp_path / "run", 5, DAY, 150.0, 10000.0)
+    gains = {one.about["id"]: one.by_week.mean(axis=1)
+             for one in read_gains(tmp_path / "run", DAY, 150.0, 10000.0)}  # fmt: skip
+    full = {w for w in range(WEEKS) if sum(home.week == w for home in plan.homes) == 5}
+    waits = set()
+    for home in plan.homes:
+        gain, wait = gains[home.about["id"]], wait_of(home, DAY)
+        waits.add(wait)
+        assert home.week is not None and home.first_free is not None
+        passed = [week for week in range(home.week) if week not in full]
+        assert all(gain[home.week] > 1.1 * gain[week] for week in passed[:1])
+        assert home.mean_gain_free == pytest.approx(gain[home.first_free])
+        if wait is Wait.OTHERS_GAIN_MORE:
+            assert not passed and home.week == home.first_free
+    assert waits == {Wait.FIRST_WEEK, Wait.OTHERS_GAIN_MORE}
 
 
 def test_the_greatest_first_is_near_the_best_that_can_be() -> None:

@@ -87,7 +87,7 @@ def test_an_overdue_home_that_waits_says_why(page: CompanyPage) -> None:
     assert why["=1+1"].startswith("overdue: ") and why["<b>Three</b>"].startswith("overdue: ")
     for key in ("A", "C"):
         week, wait = homes[key].week, wait_of(homes[key], BEGINS)
-        gains = (homes[key].mean_gain, homes[key].mean_gain_now)
+        gains = (homes[key].mean_gain, homes[key].mean_gain_free)
         if week == 0:
             assert wait is Wait.FIRST_WEEK
         else:
