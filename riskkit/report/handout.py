@@ -337,6 +337,7 @@ def _remedy_blocks(
     rows_ranked = () if ranking is None else ranking.rows
     # where all were ranked, the ranking decides what helps; storms alone decide on the others
     left_out = alike | {row.remedy.name for row in rows_ranked if not row.helps}
+    left_out |= _ranked_otherwise(ranking)
     by_name = {
         remedy.change.name: remedy
         for remedy in remedies
@@ -403,7 +404,7 @@ def _no_help(remedies: Sequence[Remedy], ranking: Ranking | None) -> list[Block]
     rows = () if ranking is None else ranking.rows
     ranked = {row.remedy.name: row.helps for row in rows}
     tried = {remedy.change.name: remedy.helps for remedy in remedies} | ranked
-    told = _alike(ranking)
+    told = _alike(ranking) | _ranked_otherwise(ranking)
     useless = [short_words(name) for name, helps in tried.items() if not helps and name not in told]
     lines = [f"Tried too, with little difference here: {'; '.join(useless)}."] if useless else []
     lines += [] if ranking is None else no_better_lines(ranking)
@@ -414,6 +415,16 @@ def _alike(ranking: Ranking | None) -> frozenset[str]:
     """Names of what helps no more than a lesser remedy, which is told in its place."""
     rows = () if ranking is None else no_better_rows(ranking)
     return frozenset(row.remedy.name for row in rows)
+
+
+def _ranked_otherwise(ranking: Ranking | None) -> frozenset[str]:
+    """Names of what storms alone try and a ranking tries under another name.
+
+    A pump of the same size is ranked as a new one, whose age and switch count too: told by minutes
+    alone besides, it would contradict itself.
+    """
+    tried = () if ranking is None else (row.remedy.name for row in ranking.rows)
+    return frozenset({"pump"} if "new_pump" in tried else ())
 
 
 def _advice(state: SystemState, system: UnitSystem) -> list[str]:

@@ -21,6 +21,7 @@ from storms import storm_with
 from riskkit.assessment import Assessment, Settings, assess, design_rain
 from riskkit.cli.main import main
 from riskkit.home.home import Home, load_home
+from riskkit.options.changes import remedies as usual_remedies
 from riskkit.options.ranking import Ranking, rank_for, rank_remedies
 from riskkit.options.remedies import Remedy, try_remedies
 from riskkit.quantities.quantity import Basis
@@ -554,6 +555,33 @@ def test_a_ranking_decides_on_every_sheet_what_helps(
         assert rows[alone].remedy.words(US) in helps
         assert "In a 10-year storm, if the pump stops: " in helps
         assert (short_words(useless) in others) == (write is estimator_sheet)
+
+
+@pytest.mark.parametrize("pump_helps", [True, False])
+def test_a_pump_of_the_same_size_is_told_once(
+    ranked_home: tuple[Assessment, Ranking], day: datetime.date, *, pump_helps: bool
+) -> None:
+    """The storms try it for its flow, the ranking for its age too: two verdicts on one thing."""
+    answer, ranking = ranked_home
+    change = next(each for each in usual_remedies() if each.name == "pump")
+    one = next(each for each in try_remedies(answer) if each.helps)
+    worse = one.after if pump_helps else one.before
+    tried = (replace(one, change=change, after=worse),)
+    assert tried[0].helps is pump_helps
+    row = next(row for row in ranking.rows if row.remedy.name == "new_pump")
+    halved = replace(row.chance_before, per_yr_by_draw=row.chance_before.per_yr_by_draw / 2)
+    row = replace(row, chance_after=halved, no_better_than="")
+    assert row.helps
+    few = replace(ranking, rows=(row,))
+    for write in (owner_sheet, estimator_sheet):
+        prose = write(answer, tried, day, US, few).prose()
+        assert row.remedy.words(US) in prose
+        assert change.words(US) not in prose
+        assert short_words("pump") not in prose.replace(row.remedy.words(US), "")
+    # where the ranking did not try it, what the storms say stands
+    prose = estimator_sheet(answer, tried, day, US, replace(ranking, rows=())).prose()
+    assert (change.words(US) in prose) == pump_helps
+    assert (short_words("pump") in prose) != pump_helps
 
 
 def test_the_owner_reads_chances_in_plain_words(
