@@ -132,16 +132,22 @@ def chance_sentence(found: YearlyChance) -> str:
     str
         Two sentences.
     """
-    chance = found.chance
-    low, high = one_year_in_words(chance.low), one_year_in_words(chance.high)
-    spread = f"8 in 10 lie between {low} and {high}"
-    if low == high:
-        spread = "8 in 10 are alike in this"
     return (
         f"Water on the floor: {one_year_in_words(found.mean)} ({chance_words(found.mean)} a year), "
-        f"the mean of all simulated variants of this home; {spread}. The median is "
-        f"{chance_words(chance.median)} a year."
+        f"the mean of all simulated variants of this home; {_spread_words(found)}. The median is "
+        f"{chance_words(found.chance.median)} a year."
     )
+
+
+def _spread_words(found: YearlyChance, whom: str = "") -> str:
+    """What 8 in 10 lie between; they may be alike without being like the mean."""
+    low, high = one_year_in_words(found.chance.low), one_year_in_words(found.chance.high)
+    eight = f"8 in 10 {whom}".rstrip()
+    if low != high:
+        return f"{eight} lie between {low} and {high}"
+    if low == one_year_in_words(found.mean):
+        return f"{eight} are alike in this"
+    return f"for {eight} it is {low}"
 
 
 def chance_line(found: YearlyChance, *, owner: bool = False) -> str:
@@ -159,12 +165,10 @@ def chance_line(found: YearlyChance, *, owner: bool = False) -> str:
     str
         One sentence.
     """
-    chance = found.chance
-    low, high = one_year_in_words(chance.low), one_year_in_words(chance.high)
+    whom = "cases" if owner else "simulated variants of this home"
     return (
         f"Water on the floor by storm or failure, by judgement of how often parts fail: "
-        f"{one_year_in_words(found.mean)} on average; 8 in 10 "
-        f"{'cases' if owner else 'simulated variants of this home'} between {low} and {high}."
+        f"{one_year_in_words(found.mean)} on average; {_spread_words(found, whom)}."
     )
 
 

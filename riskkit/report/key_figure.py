@@ -118,11 +118,14 @@ def chance_figure(found: YearlyChance) -> tuple[str, str]:
     Returns
     -------
     value, likely : str
-        Such as ``"1 year in 60"`` and ``"likely 1 year in 15 to 1 year in 250"``.
+        Such as ``"1 year in 60"`` and ``"likely 1 year in 15 to 1 year in 250"``; the first is the
+        mean, which few variants may make, and the others may be alike without being like it.
     """
     low, high = one_year_in_words(found.chance.low), one_year_in_words(found.chance.high)
     value = one_year_in_words(found.mean)  # as remedies and intervals are told: what to expect
-    return value, f"likely {high} to {low}" if low != high else "in nearly all cases"
+    if low != high:
+        return value, f"likely {high} to {low}"
+    return value, "in nearly all cases" if low == value else f"for 8 in 10 cases {low}"
 
 
 def _name(storm: StormAnswer) -> str:

@@ -22,6 +22,7 @@ from riskkit.report.chance_words import (
     every_words,
     one_year_in_words,
 )
+from riskkit.report.key_figure import chance_figure
 
 FEW = ["--draws", "16"]
 
@@ -174,6 +175,28 @@ def test_a_home_that_mostly_stays_dry_is_not_called_safe() -> None:
     assert "less than 1 year in 1000" in said and "1 year in 3" in said
     assert "(12 % a year), the mean of all simulated variants" in said
     assert "1 year in 3" in chance_line(found) and "judgement" in chance_line(found)
+
+
+def test_those_that_are_alike_need_not_be_like_the_mean() -> None:
+    """One draw of 20 floods 0.4 times a year: 1 - exp(-0.4) = 33 %, and 1.6 % over all 20, 1 year
+    in 60; the 10th and 90th of 100 never do. All at 3 a year: 95 %, most years, and so the mean."""
+    few = yearly([0.0] * 19 + [0.4])
+    assert "1 year in 60 (1.6 % a year)" in chance_sentence(few)
+    assert "variants of this home; for 8 in 10 it is less than 1 year in 1000." in chance_sentence(
+        few
+    )
+    assert chance_line(few, owner=True).endswith(
+        "1 year in 60 on average; for 8 in 10 cases it is less than 1 year in 1000."
+    )
+    assert chance_figure(few) == ("1 year in 60", "for 8 in 10 cases less than 1 year in 1000")
+    every = yearly([3.0] * 20)
+    assert "variants of this home; 8 in 10 are alike in this." in chance_sentence(every)
+    assert chance_line(every).endswith(
+        "most years on average; 8 in 10 simulated variants of this home are alike in this."
+    )
+    assert chance_figure(every) == ("most years", "in nearly all cases")
+    apart = chance_line(yearly([0.0] * 7 + [0.5] * 3), owner=True)
+    assert apart.endswith("8 in 10 cases lie between less than 1 year in 1000 and 1 year in 3.")
 
 
 def test_what_decides_is_said_first() -> None:
