@@ -38,7 +38,8 @@ class SecondPumpRuns:
     Parameters
     ----------
     carries : (n_storms, n_draws) array
-        1 where the second pump alone keeps the floor dry while it runs, else 0 [-].
+        1 where the second pump alone keeps the floor dry while it runs, else 0, as where it cannot
+        lift water to the height of the outlet [-].
     overtopped, at_joint : (n_storms, n_draws) arrays
         1 where both pumps together do not keep up, and where water comes in at the joint though
         they do [-].
@@ -119,7 +120,8 @@ def second_runs(
         water = known.of(homes, ground, storms)
         rows = _meets(alone.repeated(many), both.repeated(many), ground.repeated(many), water)
         inflow = water.free.to_pit_m3_s
-        rows += _lasts(inflow / np.tile(flow, many)[:, None], step_s, many, electric, backup)
+        use = _use(inflow, np.tile(flow, many)[:, None])
+        rows += _lasts(use, step_s, many, electric, backup)
         found.append([row.reshape(many, n) for row in rows])
     carries, over, joint, outlasts, in_storm, spent = (
         np.stack(each) for each in zip(*found, strict=True)
@@ -127,11 +129,10 @@ def second_runs(
     worst = outlasts.argmin(axis=0)[None]
     over = np.maximum.accumulate(over.max(axis=0), axis=0)
     joint = np.maximum.accumulate(joint.max(axis=0), axis=0)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        dry_use = np.where(dry_inflow_m3_s > 0, dry_inflow_m3_s / flow, 0.0)
+    dry_use = _use(dry_inflow_m3_s, flow)
     dry_lasts, dry_spent = _dry(dry_use, electric, backup)
     return SecondPumpRuns(
-        carries=np.minimum.accumulate(carries.min(axis=0), axis=0),
+        carries=np.minimum.accumulate(carries.min(axis=0), axis=0) * (flow > 0),
         overtopped=over,
         at_joint=joint * (1 - over),
         outlasts_s=np.minimum.accumulate(outlasts.min(axis=0), axis=0),
@@ -142,6 +143,12 @@ def second_runs(
         dry_outlasts_s=dry_lasts,
         dry_spent_on_mains=dry_spent,
     )
+
+
+def _use(inflow_m3_s: FloatArray, flow_m3_s: FloatArray) -> FloatArray:
+    """Inflow against what the pump lifts; infinite where it lifts nothing of what comes in."""
+    without = np.where(inflow_m3_s > 0, np.inf, 0.0)
+    return np.divide(inflow_m3_s, flow_m3_s, out=without, where=flow_m3_s > 0)
 
 
 def _meets(alone: PitModel, both: PitModel, ground: Ground, water: Water) -> list[FloatArray]:

@@ -24,9 +24,9 @@ from riskkit.failures.backup import (
     second_pits,
 )
 from riskkit.failures.faults import OUTAGE, PUMP_CAUSES, StandBy
-from riskkit.failures.second_pump import SecondPumpRuns, _dry, battery_course
+from riskkit.failures.second_pump import SecondPumpRuns, _dry, _use, battery_course
 from riskkit.failures.stand_by import _outlasted_s, lost_by
-from riskkit.failures.storms import HomeStorms, water_key
+from riskkit.failures.storms import HomeStorms, home_storms, water_key
 from riskkit.failures.yearly import chance, floods_of
 from riskkit.home.backup import Backup, RunsOn, Starts, backup_of
 from riskkit.home.home import Home, load_home
@@ -35,6 +35,7 @@ from riskkit.reliability.battery import Battery
 from riskkit.reliability.outage_weather import chance_over_storm
 from riskkit.reliability.outages import COUNTRY, outages_of
 from riskkit.report.chance_words import second_line
+from riskkit.risk.design_rain import rain_of
 
 GPM = 0.0037854118 / 60  # m3/s: 231 cubic inches a minute, by definition
 
@@ -422,6 +423,35 @@ def test_a_second_pump_lifts_its_plate_at_its_head(clay: Home) -> None:
     low = water.changed(mains_water={"pressure": "15 psi, measured"})  # a quarter: half the flow
     alone, _ = second_pits(low, backup_of(low), draw_homes(low, 64, 1), 1)
     assert np.median(alone.pump_m3_s) == pytest.approx(7 * GPM, rel=0.01)
+
+
+def test_a_second_pump_that_cannot_lift_so_high_carries_nothing(clay: Home) -> None:
+    """Outlet 19.6 ft above the floor, start 10 in below: 20.4 ft of lift; the pump shuts off at 18.
+
+    2 L/s against 4 L/s run it half of the time; 1 L/s against nothing all of it; no water never.
+    The storms then do what they do without it. The year is taken at more moments between two visits
+    where there is a second pump, so its chance is the same to 1 in 100 alone.
+    """
+    use = _use(np.array([2e-3, 1e-3, 0.0, 0.0]), np.array([4e-3, 0.0, 0.0, 4e-3]))
+    assert use.tolist() == [0.5, np.inf, 0.0, 0.0]
+    steps = _use(np.array([[2e-3, 0.0], [1e-3, 0.0]]), np.array([[4e-3], [0.0]]))
+    assert steps.tolist() == [[0.5, 0.0], [np.inf, 0.0]]
+    high = clay.changed(pipe__outlet_height="19.6 ft, measured")
+    plate = {"rated_flow": "20 gpm", "rated_head": "10 ft", "shutoff_head": "18 ft"}
+    plate = {key: f"{value}, measured" for key, value in plate.items()}
+    told = {"runs_on": "battery", "on": "10 in, measured"} | plate
+    both = high.changed(second_pump=told)
+    met = home_storms(both, rain_of(both, RAIN, 1), 32, 1)
+    assert met.second is not None
+    assert not met.second.carries.any() and not met.second.dry_carries.any()
+    assert not np.isnan(met.second.outlasts_s).any()
+    assert np.array_equal(met.second.overtopped, met.overtopped)
+    assert np.array_equal(met.second.at_joint, met.at_joint)
+    with_it = chance(both, RAIN, n_draws=32)
+    assert with_it.second is not None
+    assert (with_it.second.flow_m3_s.high, with_it.second.carries_share) == (0.0, 0.0)
+    without = chance(high, RAIN, n_draws=32)
+    assert with_it.per_yr_by_draw == pytest.approx(without.per_yr_by_draw, rel=0.01)
 
 
 def test_homes_with_more_beside_the_pump_flood_less(clay: Home) -> None:
