@@ -214,7 +214,8 @@ def second_line(found: YearlyChance, system: UnitSystem, *, owner: bool = False)
         takes = variables()["pump.rated_flow"].text(second.mains_m3_s, system, 2)
         return f"{said} It needs no power; while it runs it takes about {takes} of mains water."
     low, median, high = (about_duration(each) for each in (lasts.low, lasts.median, lasts.high))
-    span = "" if low == high else f" (8 in 10 variants: {low} to {high})"
+    whom = "cases" if owner else "variants"
+    span = "" if low == high else f" (8 in 10 {whom}: {low} to {high})"
     return f"{said} Without power its battery lasts {median} in the worst part of that storm{span}."
 
 

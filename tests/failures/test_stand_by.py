@@ -15,6 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from riskkit.ensemble.draws import draw_homes
+from riskkit.ensemble.quantiles import Points
 from riskkit.errors import InputError
 from riskkit.failures.backup import (
     Electric,
@@ -520,6 +521,11 @@ def test_the_second_pump_is_told(clay: Home) -> None:
     assert "of the variants" in words and "%" in words
     owner = second_line(found, UnitSystem.US, owner=True)
     assert re.search(r"in (more than )?\d+ of 10+ cases while it runs", owner) and "%" not in owner
+    spread = replace(found.second, outlasts_s=Points(2 * HOUR, 5 * HOUR, 9 * HOUR))
+    of_spread = replace(found, second=spread)
+    assert "(8 in 10 variants: 2 hours to 9 hours)" in second_line(of_spread, UnitSystem.US)
+    owner = second_line(of_spread, UnitSystem.US, owner=True)
+    assert "(8 in 10 cases: 2 hours to 9 hours)" in owner and "variant" not in owner
     assert second_line(chance(clay, RAIN, n_draws=32), UnitSystem.US) == ""
     water = chance(clay.changed(second_pump__runs_on="mains water"), RAIN, n_draws=32)
     said = second_line(water, UnitSystem.US)
