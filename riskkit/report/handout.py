@@ -241,7 +241,10 @@ def _sheet(
         "Local codes decide."
     )
     visit = last_visit(answer.home.visit)
-    who = [] if visit is None or not visit.who else [f"Visit by {visit.who}"]
+    who = []
+    if visit is not None and visit.who:  # the day of the sheet is not that of an earlier visit
+        said = f"Last visit {day_words(visit.date, system)}, by {visit.who}"
+        who = [f"Visit by {visit.who}" if visit.date == date else said]
     about = (day_words(date, system), *who)
     return Sheet(title, answer.home.name, date, foot, tuple(blocks), about=about)
 

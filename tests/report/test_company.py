@@ -73,7 +73,8 @@ def test_todays_visit_is_told_beside_the_picture(answer: Assessment) -> None:
     later = owner_sheet(one, (), day + datetime.timedelta(1), US)
     heads = [block.words for block in later.blocks if isinstance(block, Heading)]
     assert heads[0] == "The visit of April 20, 2026 (the technician)"
-    assert later.about == ("April 21, 2026", "Visit by the technician")
+    assert later.about == ("April 21, 2026", "Last visit April 20, 2026, by the technician")
+    assert owner_sheet(one, (), day, US).about == ("April 20, 2026", "Visit by the technician")
 
 
 def test_the_pump_that_is_needed_by_hand(answer: Assessment) -> None:
