@@ -37,7 +37,7 @@ class KeyFigure:
     likely : str
         The range that holds 8 in 10 of them, or how many of them stay dry.
     of : str
-        From when to when it is counted.
+        From when to when it is counted, or what does not come where it stays dry.
     when : str
         In which storm, and what fails.
     short : str
@@ -98,13 +98,13 @@ def key_figure(answer: Assessment) -> KeyFigure:
             when += " and the second one stopped"
     else:
         when = f"if {stop_words(answer.home)} in a {name}, at the worst moment"
-    value, likely = _figure(answer.main_s(storm))
+    time, goal = answer.main_s(storm), _goal(answer)
+    value, likely = _figure(time, "no overflow" if answer.main_time is MainTime.RIM else "dry")
     clock = Clock.RAIN if _dead(answer) else state.clock
-    of, goes_on = (
-        f"{since_words(clock, answer.home)} to {_goal(answer)}",
-        _goes_on(answer.main_s(storm)),
-    )
-    return KeyFigure(value, likely, of, when, _short(answer), goes_on)
+    of = f"{since_words(clock, answer.home)} to {goal}"
+    if math.isinf(time.low):
+        of = f"no {goal}"  # there is no time to be counted
+    return KeyFigure(value, likely, of, when, _short(answer), math.isinf(time.median))
 
 
 def chance_figure(found: YearlyChance) -> tuple[str, str]:
@@ -145,14 +145,15 @@ def _goal(answer: Assessment) -> str:
     )
 
 
-def _figure(time: Outcome) -> tuple[str, str]:
+def _figure(time: Outcome, never: str) -> tuple[str, str]:
     """Middle and likely range; 'never' counts as the longest time and is said as such."""
     if math.isinf(time.low):
-        return "stays dry", f"in {cases_words(time.never_share, time.n_draws)} cases"
+        value = "stays dry" if never == "dry" else never
+        return value, f"in {cases_words(time.never_share, time.n_draws)} cases"
     low = short_duration(time.low)
     if math.isinf(time.median):
         return (
-            f"dry in {cases_words(time.never_share, time.n_draws)}",
+            f"{never} in {cases_words(time.never_share, time.n_draws)}",
             f"cases; in the worst tenth it comes in {low}",
         )
     value = short_duration(time.median)
@@ -160,10 +161,6 @@ def _figure(time: Outcome) -> tuple[str, str]:
     if low == value == high:
         return value, "in nearly all cases"
     return value, f"likely {likely_range(time.low, time.high)}"
-
-
-def _goes_on(time: Outcome) -> bool:
-    return math.isinf(time.median) and math.isfinite(time.low)
 
 
 def _short(answer: Assessment) -> str:

@@ -67,6 +67,21 @@ def test_the_minutes_of_one_road_never_pass_for_those_of_the_other(answer: Asses
     assert "in 6 of 10 first where wall and floor meet" in found.short
 
 
+def test_what_never_comes_is_not_counted_from_anything(answer: Assessment) -> None:
+    """One true sentence in a line; a pit that holds is not a floor that stays dry."""
+    never, where = of_512(NEVER, NEVER, NEVER, 1.0), "in more than 99 of 100 cases"
+    when = "if the pump stops in a 10-year storm, at the worst moment"
+    floor = key_figure(with_headline(answer, to_floor_s=never, joint_first_share=0.0))
+    assert floor.line() == f"stays dry {where}: no water on the floor, {when}"
+    both = {"to_floor_s": of_512(60, 120, 600), "joint_first_share": 0.6}
+    rim = key_figure(with_headline(answer, **both, to_rim_s=never))
+    assert rim.line() == f"no overflow {where}: no water over the rim of the pit, {when}"
+    some = of_512(9100, NEVER, NEVER, 0.6)
+    rim = key_figure(with_headline(answer, **both, to_rim_s=some))
+    assert rim.value == "no overflow in 6 of 10"
+    assert rim.of == "from when the pump stops to water over the rim of the pit"
+
+
 @pytest.fixture(scope="module")
 def states(demo_sites: Path) -> dict[str, Assessment]:
     """The same house with parts that are not there, or found broken."""
