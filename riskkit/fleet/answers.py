@@ -11,6 +11,7 @@ import numpy as np
 
 from riskkit.antecedent.water_table import AntecedentGround, grounds_before
 from riskkit.ensemble.quantiles import outcome
+from riskkit.errors import InputError
 from riskkit.failures.at_place import AtPlace, at_place
 from riskkit.failures.basis import storm_at
 from riskkit.failures.circumstances import DAYS_PER_YEAR, circumstances_of, reliability_inputs
@@ -85,8 +86,9 @@ def answer_row(
     Raises
     ------
     RiskkitError
-        Where the home cannot be.
+        Where the home cannot be, or its last visit has not come yet on the day of the run.
     """
+    _need_visited(home, settings.day)
     seeds = home_seeds(home.home_id, home.neighbourhood, place.name, settings.seed)
     drawn = at_place(home.home, place.rain, settings.n_draws, seeds)
     storms = home_storms(home.home, place.rain, settings.n_draws, seeds, place=drawn)
@@ -128,6 +130,14 @@ def answer_row(
         "left_per_yr": floods_by_age(aging, storms, left).ravel() if left else None,
         **_nights(storms, past, now, _rows_kept(home, storms, settings, middle)),
     }
+
+
+def _need_visited(home: FleetHome, day: datetime.date) -> None:
+    """Refuse a visit later than a day after that of the run, as a home file refuses one."""
+    if home.last_visit is not None and home.last_visit > day + datetime.timedelta(days=1):
+        what = f"{home.last_visit} has not come yet on {day}, the day of the run"
+        right = "write the day of a visit that was made, or run with a later --day"
+        raise InputError("visit, date" if home.home.visit else "service.last_visit", what, right)
 
 
 def _past_at(home: FleetHome, place: Place, settings: FleetSettings) -> list[StormToRun]:

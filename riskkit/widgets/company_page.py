@@ -116,6 +116,13 @@ def _run_of_table(table: Path, usual: PlaceFiles) -> Path:
     return table.with_name(f"{table.stem}_run_{about[:6]}")
 
 
+def _day_of_run(run: Path, today: datetime.date) -> datetime.date:
+    """The day at which ages are reckoned: a run that was begun is gone on with as it was begun."""
+    if not (run / MANIFEST).is_file():
+        return today
+    return datetime.date.fromisoformat(read_manifest(run)["settings"]["day"])
+
+
 def _is_table(path: Path) -> bool:
     try:
         return next(read_rows(path), None) is not None
@@ -190,7 +197,7 @@ class CompanyPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no 
                 tell(progress_words(progress))
 
             tell("reading the table")
-            settings = FleetSettings(n_draws=32)
+            settings = FleetSettings(n_draws=32, day=_day_of_run(run, self.today))
             summary = run_fleet(
                 table, run, settings, usual=usual, part_size=5, workers=0, progress=told
             )

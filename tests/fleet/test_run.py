@@ -300,3 +300,25 @@ def test_a_torn_partition_is_told(whole: Path, tmp_path: Path) -> None:
 def test_columns_are_those_of_the_schema(whole: Path) -> None:
     (part,) = read_columns(whole / "run", SCHEMA.names)
     assert isinstance(part, pa.Table) and part.schema.remove_metadata() == SCHEMA
+
+
+def test_a_visit_that_has_not_come_yet_is_refused(tmp_path: Path) -> None:
+    """The day of the run is 2026-01-01; a clock may be a day off, in tables as in home files."""
+    rows = [f"{key},,,,,,,,clay,{day},,\n" for key, day in
+            (("D", "2026-01-02"), ("E", "2026-01-03"), ("F", "2030-01-01"))]  # fmt: skip
+    run_fleet(company(tmp_path, *rows), tmp_path / "run", FEW, usual=depths(tmp_path), workers=0)
+    assert [row["id"] for row in content(tmp_path / "run")] == ["A", "B", "C", "D"]
+    late, later = read_bad_rows(tmp_path / "run")
+    assert (late.number, late.home_id, later.home_id) == (6, "E", "F")
+    assert later.reason == (
+        "service.last_visit: 2030-01-01 has not come yet on 2026-01-01, the day of the run; write "
+        "the day of a visit that was made, or run with a later --day."
+    )
+    files = tmp_path / "files"
+    files.mkdir()
+    for name, day in (("now", "2026-01-02"), ("late", "2030-01-01")):
+        text = f'name = "{name}"\n[[visit]]\ndate = {day}\n'
+        (files / f"{name}.toml").write_text(text, "utf-8")
+    run_fleet(files, tmp_path / "of_files", FEW, usual=depths(tmp_path), workers=0)
+    (refused,) = read_bad_rows(tmp_path / "of_files")
+    assert refused.reason.startswith("visit, date: 2030-01-01 has not come yet")

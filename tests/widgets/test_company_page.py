@@ -18,6 +18,7 @@ from fleet.company import HEAD, depths
 from riskkit.fleet.plan_table import RANK_HEAD, Wait, wait_of
 from riskkit.fleet.run import run_fleet
 from riskkit.fleet.settings import FleetSettings
+from riskkit.fleet.store import read_manifest
 from riskkit.report.fleet_plan_words import wait_words
 from riskkit.widgets.company_page import CompanyPage
 
@@ -151,6 +152,19 @@ def test_a_table_is_worked_out_with_the_rain_of_the_folder(
     assert said[0] == "1 row was refused and is in no figure here:"
     assert said[1].startswith("B: row 3, ground.soil: 'cheese'")
     assert any("32 variants of each home" in words for words in said)
+
+
+def test_a_table_is_worked_out_as_of_the_day_on_which_its_run_began(tmp_path: Path) -> None:
+    """A visit of April 2026 has come by June; a run that is there keeps its day."""
+    depths(tmp_path)
+    row = "id,ground.soil,rain.table,service.last_visit\nA,clay,depths.csv,2026-04-14\n"
+    (tmp_path / "june.csv").write_text(row, "utf-8")
+    for today in (datetime.date(2026, 6, 1), datetime.date(2026, 6, 9)):
+        page = CompanyPage(tmp_path, today)
+        page.choose("june.csv")
+        page.run_table()
+        assert page.found is not None and page.found.refused == (), page.trouble
+        assert read_manifest(page.found.run)["settings"]["day"] == "2026-06-01"
 
 
 def test_a_run_of_another_version_is_refused(tmp_path: Path) -> None:
