@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from typing import TYPE_CHECKING, Any
 
@@ -143,6 +144,12 @@ def _square(east: list[float], north: list[float]) -> tuple[list[float], list[fl
     return [middle[0] - wide, middle[0] + wide], [middle[1] - half, middle[1] + half]
 
 
+def _whole_ticks(top: float) -> list[int]:
+    """Whole numbers from 0 on, six at most: there is no half a call."""
+    step = next(s * 10**k for k in range(9) for s in (1, 2, 5) if 5 * s * 10**k >= top)
+    return list(range(0, math.ceil(top) + 1, step))
+
+
 def calls_chart(
     found: Nights, *, width_px: int = 560
 ) -> alt.LayerChart | alt.FacetChart | alt.VConcatChart:
@@ -179,7 +186,8 @@ def calls_chart(
         title = f"hours from {found.past.window.replace('T', ' ')}"
     axis = alt.X("hour:Q", title=title, scale=alt.Scale(domain=[0, hours], nice=False),
                  axis=alt.Axis(values=list(range(0, hours + 1, 6))))  # fmt: skip
-    counts = alt.Axis(tickMinStep=1, format="d")
+    top = max((each.high for each in every), default=0.0)
+    counts = alt.Axis(values=_whole_ticks(top), format="d")
     base = alt.Chart(alt.InlineData(values=rows))
     bars = base.mark_bar(color=STOPPED, opacity=0.75, binSpacing=1).encode(
         x=axis, x2="next:Q", y=alt.Y("median:Q", title="calls in an hour", axis=counts), y2="none:Q"

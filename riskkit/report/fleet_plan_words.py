@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections import Counter
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from riskkit.fleet.plan_table import Offer, Wait, offer_of, wait_of
 from riskkit.fleet.planning import LEAST_GAIN
 from riskkit.quantities.variables import counted, significant
@@ -276,17 +278,20 @@ def night_table(found: Nights) -> Table:
     Returns
     -------
     Table
-        The busiest hour of each.
+        The calls on average and the busiest hour of each.
     """
     hours, rows = found.calls_by_hour(), []
+    calls_h = np.concatenate([night.calls_h for night in found.nights])
     for first in range(0, len(hours), _PART_H):
         part = hours[first : first + _PART_H]
+        mean = np.sum((calls_h >= first) & (calls_h < first + len(part))) / len(found.nights)
         worst = max(part, key=lambda each: (each.median, each.high))
         rows.append((
-            f"{first} to {first + len(part)}", significant(worst.median, 2),
+            f"{first} to {first + len(part)}",
+            significant(float(mean), 2), significant(worst.median, 2),
             " to ".join(significant(end, 2) for end in (worst.low, worst.high)),
         ))  # fmt: skip
-    head = ("Hours of the storm", "calls in its busiest hour", "8 in 10 nights")
+    head = ("Hours of the storm", "calls on average", "calls in its busiest hour", "8 in 10 nights")
     if found.past is None:
         return new_table("Calls", head, rows)
     return new_table(f"Calls by hours from {found.past.window.replace('T', ' ')}", head, rows)

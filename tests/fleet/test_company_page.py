@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 from pathlib import Path
 
 import numpy as np
@@ -17,7 +18,7 @@ from riskkit.fleet.run import run_fleet
 from riskkit.fleet.settings import FleetSettings
 from riskkit.report.charts import to_svg
 from riskkit.report.fleet_charts import OTHERS, calls_chart, company_map, looks_of, map_rows
-from riskkit.report.fleet_plan_words import hours_without_calls
+from riskkit.report.fleet_plan_words import hours_without_calls, night_table
 
 
 @pytest.fixture(scope="module")
@@ -86,6 +87,26 @@ def test_hours_without_calls_have_no_mark() -> None:
     assert spec["layer"][0]["encoding"]["x"]["scale"]["domain"] == [0, 36]
     quiet = Nights(10.0, 9, (Night(0, 0, 0, np.zeros(0), np.zeros(0)),))
     assert "<svg" in to_svg(calls_chart(quiet))
+
+
+@pytest.mark.parametrize(
+    ("calls", "ticks"), [(1, "0 1"), (2, "0 1 2"), (7, "0 2 4 6"), (23, "0 5 10 15 20")]
+)
+def test_the_axis_of_calls_counts_whole_calls(calls: int, ticks: str) -> None:
+    night = Night(0, 0, 0, np.full(calls, 5.2), np.ones(calls))
+    svg = to_svg(calls_chart(Nights(10.0, 40, (night,) * 4)))
+    told = re.findall(r">(\d+)</text>", svg)
+    assert " ".join(told) == f"0 6 12 18 24 {ticks}"  # hours, then calls
+
+
+def test_calls_are_told_on_average_where_no_hour_is_likely_to_bring_one() -> None:
+    """Of four nights two have a call in the first six hours, one another at 30: 2/4 and 1/4."""
+    nights = [Night(0, 0, 0, np.array(calls), np.ones(len(calls))) for calls in
+              ([5.2], [1.2, 30.0], [], [])]  # fmt: skip
+    rows = night_table(Nights(10.0, 9, tuple(nights))).rows
+    told = {row[0]: row[1] for row in rows}
+    assert told["0 to 6"] == "0.5" and told["30 to 36"] == "0.25"
+    assert {told[key] for key in told if key not in ("0 to 6", "30 to 36")} == {"0"}
 
 
 def test_hours_that_bring_no_call_are_told_in_a_sentence() -> None:
