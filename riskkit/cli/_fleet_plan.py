@@ -28,6 +28,10 @@ if TYPE_CHECKING:
 
 def add_rank(parser: argparse.ArgumentParser) -> None:
     """Add the options of the plan."""
+    parser.description = (
+        "Chances are those of the day of the run, with the faults of the time since the last "
+        "visit; riskkit remedies gives the mean over the time between visits instead."
+    )
     parser.add_argument("folder", type=Path, metavar="FOLDER", help="folder of a run")
     parser.add_argument(
         "--visits-per-week",

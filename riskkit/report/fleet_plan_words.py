@@ -46,6 +46,11 @@ _SHORT = {
     Wait.NO_ROOM: "no week left",
 }
 _SHORT_OFFER = {Offer.SECOND_PUMP: "second pump", Offer.BATTERY: "power", Offer.GRADING: "grading"}
+_CHANCE_WORDS = (
+    "The chance a year is that of the day of the run, with the faults of the time since the last "
+    "visit (ten years where there was none); riskkit remedies gives the mean over the time between "
+    "visits, so the two differ for one home."
+)
 _LEAST_TOLD = 0.05  # floods of a company in a year, below which no plan is called better
 _PART_H = 6  # of a row of the table of calls
 
@@ -177,6 +182,7 @@ def plan_table(plan: Plan, count: int) -> Table:
     title = "Whom to visit first: floods that 100 such visits now keep away within a year"
     notes = (
         *_waiting_lines(plan),
+        _CHANCE_WORDS,
         "8 in 10: what so many variants of the home lie between. "
         "To offer: a second pump on a battery, power in an outage, or ground that falls away, and "
         "how many floods of 100 years it keeps away at most.",

@@ -30,6 +30,7 @@ from riskkit.fleet.planning import (
 )
 from riskkit.fleet.run import run_fleet
 from riskkit.fleet.settings import FleetSettings
+from riskkit.fleet.store import read_columns
 from riskkit.fleet.tour import distances_km, rounds_of
 
 WEEK = 7 / 365.25
@@ -170,6 +171,16 @@ def test_a_plan_of_a_run(run: Path) -> None:
     assert plan.difference.low <= plan.difference.median <= plan.difference.high
 
 
+def test_the_chance_told_of_a_home_is_that_at_the_time_since_its_visit(run: Path) -> None:
+    """C was never visited: the last of the ages; mean of 1 - exp(-floods a year) over the draws."""
+    told = {row["id"]: row for part in read_columns(run, ["id", "chance_mean", "by_age_per_yr"])
+            for row in part.to_pylist()}  # fmt: skip
+    by_age = np.array(told["C"]["by_age_per_yr"]).reshape(len(AGES_YR), -1)
+    chance = (1 - np.exp(-by_age)).mean(axis=1)
+    assert told["C"]["chance_mean"] == pytest.approx(chance[-1], rel=1e-3)
+    assert chance[-1] > 1.05 * chance[AGES_YR.index(1.0)]  # as old as that, it would be less
+
+
 def test_who_knows_all_reaches_all(run: Path, tmp_path: Path) -> None:
     assert share_reached(run, run, 1, DAY, 150.0, 10000.0)[0] == pytest.approx(1.0)
     other = tmp_path / "homes.csv"
@@ -194,6 +205,7 @@ def test_lists_go_out_as_csv_and_xlsx(
     said = capsys.readouterr().out
     assert "a later week keeps at least 10 % more away" in " ".join(said.split())
     assert "2 Mill Lane" in said and "2027-01-01" in said
+    assert "with the faults of the time since the last visit" in " ".join(said.split())
     with out.open(encoding="utf-8", newline="") as stream:
         head, *rows = list(csv.reader(stream))
     assert tuple(head) == RANK_HEAD and rows[0][1] == "B"
