@@ -37,7 +37,7 @@ from riskkit.home.observations import Observation, answers_contradict
 from riskkit.home.samples import HomeSamples
 from riskkit.records import FloatArray
 
-__all__ = ["Misfit", "Weighed", "led_to", "misfits_of", "observed_homes", "weighed_homes"]
+__all__ = ["Misfit", "Weighed", "led_to", "misfits_of", "weighed_homes"]
 
 _POOL, _POOL_IN_RAIN = 8192, 2048  # fewer where each is run through days and storms
 _ENOUGH = 2.0  # times as many draws as are asked for, in effect
@@ -105,36 +105,6 @@ class Weighed:
     unheld: tuple[Observation, ...] = ()
     observations: tuple[Observation, ...] = ()
     scores: FloatArray | None = field(default=None, compare=False, repr=False)
-
-
-def observed_homes(
-    home: Home,
-    n_draws: int,
-    seed: int | Seeds,
-    before: AntecedentGround | None = None,
-    past: Past | None = None,
-) -> HomeSamples:
-    """Draw many homes that agree with what is known and with what was observed.
-
-    Parameters
-    ----------
-    home : Home
-        The home.
-    n_draws : int
-        How many draws, a power of two [-].
-    seed : int or Seeds
-        The same seed gives the same draws [-].
-    before : AntecedentGround, optional
-        Wetness and water table before large storms, where the days of a record tell them.
-    past : Past, optional
-        Rain of the place, with which observations of days and years are compared.
-
-    Returns
-    -------
-    HomeSamples
-        The draws side by side; those of `draw_homes` where nothing was observed.
-    """
-    return weighed_homes(home, n_draws, seed, before, past).homes
 
 
 def weighed_homes(

@@ -18,7 +18,7 @@ from riskkit.records import FloatArray, IntArray
 __all__ = ["Vessels", "at_level", "band_of", "drain_freely", "held_to", "net_flow"]
 
 TINY_M = 1e-12  # levels closer than this are one level
-MOST_LEGS = 2000  # in one step
+MOST_LEGS = 200_000  # in one step: a small pump cycle in a step of hours takes thousands
 # Columns of the sums
 LOT, STEADY, DEEP, ERROR_FREE = range(4)
 N_SUMS = 4

@@ -151,9 +151,10 @@ def run_draws(
         counted = False  # `cycle` does the accounts of the steps it ends
         events = 0
         mark = -1.0
-        mark_pumped = 0.0
-        mark_seeped = 0.0
-        mark_run = 0.0
+        # since the mark, apart from the sums of years, whose difference would be mostly rounding
+        since_pumped = 0.0
+        since_seeped = 0.0
+        since_run = 0.0
         mark_starts = 0.0
         kept = 0
         if n_keep > 0 and keep[0] == 0:
@@ -242,10 +243,15 @@ def run_draws(
                     top = max(top, v)
                     ended = True
                     break
-                seeped += (sv + sb[i] * w * dv) * tc
+                part_m3 = (sv + sb[i] * w * dv) * tc
+                seeped += part_m3
+                since_seeped += part_m3
                 if on:
-                    pumped += (pv + pslope * w * dv) * tc
+                    part_m3 = (pv + pslope * w * dv) * tc
+                    pumped += part_m3
+                    since_pumped += part_m3
                     run += tc
+                    since_run += tc
                 t -= tc
                 v = vol[j]
                 if r0 > 0.0:
@@ -267,17 +273,15 @@ def run_draws(
                         starts += 1.0
                     if mark < 0.0:
                         mark = t
-                        mark_pumped = pumped
-                        mark_seeped = seeped
-                        mark_run = run
+                        since_pumped = since_seeped = since_run = 0.0
                         mark_starts = starts
                     elif mark < np.inf and t > 0.0:
                         # two stops in one step: the time between is the period
                         cycles = math.floor(t / (mark - t))
                         t -= cycles * (mark - t)
-                        pumped += cycles * (pumped - mark_pumped)
-                        seeped += cycles * (seeped - mark_seeped)
-                        run += cycles * (run - mark_run)
+                        pumped += cycles * since_pumped
+                        seeped += cycles * since_seeped
+                        run += cycles * since_run
                         starts += cycles * (starts - mark_starts)
                         fell += cycles * back
                         mark = np.inf

@@ -85,7 +85,7 @@ def test_years_rest_on_what_was_observed(
     def ask(home: rk.Home, *_: object) -> None:
         raise AskedError(home.observation[0].kind)
 
-    monkeypatch.setattr(at_place, "observed_homes", ask)
+    monkeypatch.setattr(at_place, "weighed_homes", ask)
     monkeypatch.setattr(run, "weighed_homes", ask)
     work: dict[str, Callable[[rk.Home], object]] = {
         "chance of a year": rk.chance,

@@ -13,7 +13,7 @@ import riskkit as rk
 from riskkit.cli.main import main
 from riskkit.ensemble.draws import assumptions, draw_homes
 from riskkit.errors import InputError
-from riskkit.evidence.posterior import observed_homes, weighed_homes
+from riskkit.evidence.posterior import weighed_homes
 from riskkit.evidence.remarks import observation_remarks, taken_after
 from riskkit.evidence.running import pump_m3_s
 from riskkit.evidence.standing import standing
@@ -103,7 +103,7 @@ def test_a_new_pump_sets_aside_what_told_of_the_old_one() -> None:
 
 def test_without_observations_the_draws_are_those_of_before() -> None:
     home = read_home(PIT, "x")
-    one, other = draw_homes(home, 64, 1), observed_homes(home, 64, 1)
+    one, other = draw_homes(home, 64, 1), weighed_homes(home, 64, 1).homes
     assert all(np.array_equal(one[name], other[name], equal_nan=True) for name in one.values)
 
 
@@ -113,10 +113,10 @@ def test_what_was_seen_moves_what_it_tells_of() -> None:
     fast = read_home(PIT + FILLED.replace('"4 min"', '"105 s"'), "x")
     held = []
     for home in (slow, fast):
-        homes = observed_homes(home, 256, 1)
+        homes = weighed_homes(home, 256, 1).homes
         room = homes["gravel_thickness_m"] * homes["gravel_connected_share"]
         held.append(float(np.median(room)))
-        again = observed_homes(home, 256, 1)
+        again = weighed_homes(home, 256, 1).homes
         assert np.array_equal(homes["gravel_connected_share"], again["gravel_connected_share"])
     assert held[0] > 1.5 * held[1]
 
@@ -208,7 +208,7 @@ def test_a_remedy_is_tried_on_the_home_that_was_observed() -> None:
     often = OFTEN.format(when="heavy rain", often="every few minutes")
     home = read_home(PIT + '[roof]\nat_wall = "4 of 6"\n' + often, "x")
     after = rk.remedies()[0].applied(home)
-    one, other = observed_homes(home, 64, 1), observed_homes(after, 64, 1)
+    one, other = weighed_homes(home, 64, 1).homes, weighed_homes(after, 64, 1).homes
     assert float(other["at_wall_share"].max()) < 0.01 < float(one["at_wall_share"].min())
     for name in ("gravel_connected_share", "gap_share", "pit_diameter_m"):
         assert np.array_equal(one[name], other[name])
@@ -217,7 +217,7 @@ def test_a_remedy_is_tried_on_the_home_that_was_observed() -> None:
 def test_a_level_below_the_pit_is_refused() -> None:
     home = read_home(PIT + FILLED.replace('"19 in"', '"60 in"'), "x")
     with pytest.raises(InputError, match="60 in below the floor is below the bottom of the pit"):
-        observed_homes(home, 16, 1)
+        weighed_homes(home, 16, 1)
 
 
 def test_the_schema_shows_observations() -> None:

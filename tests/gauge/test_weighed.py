@@ -11,7 +11,7 @@ import pytest
 import riskkit as rk
 from riskkit.cli.main import main
 from riskkit.ensemble.draws import draw_homes
-from riskkit.evidence.posterior import observed_homes
+from riskkit.evidence.posterior import weighed_homes
 from riskkit.evidence.running import expected_storm, rain_flow_m3_s
 from riskkit.gauge.files import log_rain
 from riskkit.gauge.observed import NOTE, home_with_log
@@ -120,7 +120,9 @@ def test_saved_it_weighs_every_answer_and_a_second_log_replaces_it(
         assert line in path.read_text(encoding="utf-8")
 
     def spread(of: rk.Home) -> float:
-        return float(np.log(rain_flow_m3_s(observed_homes(of, 256, 1), STORM_M, STORM_S)).std())
+        return float(
+            np.log(rain_flow_m3_s(weighed_homes(of, 256, 1).homes, STORM_M, STORM_S)).std()
+        )
 
     assert spread(home) < 0.85 * spread(bare)
     assert main(["log", str(path), str(folder / "pump.csv"), "--save"]) == 0

@@ -194,6 +194,18 @@ def test_a_shallow_pit_is_answered_for(values: dict[str, Any], demo_sites: Path)
     assert 0.0 < answer.storms[0].worst_stop.to_floor_s.low < math.inf
 
 
+def test_thousands_of_small_cycles_in_one_step_come_to_an_end(demo_sites: Path) -> None:
+    """A vertical float in a pit of 12 in: a litre a cycle, and litres a second come in."""
+    met = load_home(demo_sites / "home_just_met.toml")
+    small = met.changed(
+        pit__diameter="12 in", pit__depth="12.87 in", switch__off="10.69 in",
+        switch__kind="vertical", ground__well_area="645 ft2",
+        drain__open_share="57.61 %, measured",
+    )  # fmt: skip
+    answer = assess(small, design_rain(met, demo_sites), Settings((10.0,), 10.0, n_draws=64))
+    assert 0.0 < answer.storms[0].worst_stop.to_floor_s.low < 3600.0
+
+
 def test_middle_home_is_the_middle_of_the_draws() -> None:
     told = home(pit__diameter="18 in", ground__slope="flat")
     middle, drawn = median_home(told), draw_homes(told, 2048, 1)
