@@ -203,7 +203,7 @@ def test_thousands_of_small_cycles_in_one_step_come_to_an_end(demo_sites: Path) 
         drain__open_share="57.61 %, measured",
     )  # fmt: skip
     answer = assess(small, design_rain(met, demo_sites), Settings((10.0,), 10.0, n_draws=64))
-    assert 0.0 < answer.storms[0].worst_stop.to_floor_s.low < 3600.0
+    assert 60.0 < answer.storms[0].worst_stop.to_floor_s.median < 3600.0
 
 
 def test_middle_home_is_the_middle_of_the_draws() -> None:
