@@ -20,7 +20,8 @@ __all__ = ["days_worked_out_once", "depths_fitted_once"]
 
 def told_by(record: object) -> tuple[object, ...]:
     """What a record holds, short enough to be compared."""
-    values = [getattr(record, item.name) for item in fields(record)]  # type: ignore[arg-type]
+    names = [item.name for item in fields(record)]  # type: ignore[arg-type]  # a dataclass
+    values = [getattr(record, name) for name in names]
     return tuple(
         hashlib.sha256(value.tobytes()).digest() if isinstance(value, np.ndarray) else repr(value)
         for value in values
