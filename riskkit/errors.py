@@ -175,6 +175,8 @@ def _parts(text: str | Key | FileLine) -> tuple[str | Key | FileLine, ...]:
 def _printable(text: str) -> str:
     if isinstance(text, Words):
         return Words(*(_printable(p) if isinstance(p, str) else p for p in text.parts))
+    if text.isprintable():
+        return text
     return "".join(letter if letter.isprintable() else "?" for letter in text)
 
 
