@@ -25,7 +25,7 @@ import traceback
 import unicodedata
 import warnings
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, fields, is_dataclass, replace
 from enum import Enum
 from functools import cache
@@ -183,20 +183,31 @@ def sentence_text(text: str) -> None:
 
 @dataclass(frozen=True)
 class Kind:
-    """A kind of input: how one is made, and what reads it."""
+    """A kind of input: how one is made, and what reads it; of texts some good ones, and bytes."""
 
     make: Callable[[random.Random, Path], Any]
     read: Callable[[Any], Any]
+    goods: Callable[[], Iterable[str]] = tuple
+    written: Callable[[bytes, Path], Any] | None = None  # what read takes, of any bytes
 
 
 def text_kind(name: str, goods: list[str], read: Callable[[Path], Any]) -> Kind:
-    def make(rng: random.Random, folder: Path) -> Path:
+    def written(data: bytes, folder: Path) -> Path:
         path = folder / name
-        text = mutated_text(rng.choice(goods), rng)
-        path.write_bytes(text.encode("utf-8", rng.choice(["replace", "surrogatepass"])))
+        path.write_bytes(data)
         return path
 
-    return Kind(make, read)
+    def make(rng: random.Random, folder: Path) -> Path:
+        text = mutated_text(rng.choice(goods), rng)
+        return written(text.encode("utf-8", rng.choice(["replace", "surrogatepass"])), folder)
+
+    return Kind(make, read, lambda: goods, written)
+
+
+def two_lines(data: bytes) -> tuple[str, str]:
+    """A key, and what is written of it."""
+    key, _, text = data.decode("utf-8", "replace").partition("\n")
+    return key, text
 
 
 @cache
@@ -275,6 +286,17 @@ def read_value(made: tuple[str, Any]) -> Any:
         read_climate(written, key) if is_climate else read_quantity(written, variables()[key], key)
     )
     return found and replace(found, text="")  # as written: a home looks at it before
+
+
+def good_values() -> list[str]:
+    """Each quantity with a value of its own."""
+    values = ["18 in", "about 43 gpm, measured", "2 of 6", "16 to 20 ft", "30 %", "5 min"]
+    return [f"{key}\n{values[i % len(values)]}" for i, key in enumerate(variables())]
+
+
+def written_value(data: bytes, _: Path) -> tuple[str, str]:
+    key, text = two_lines(data)
+    return (key if key in variables() else "climate"), text
 
 
 GOOD_RECORD = RainRecord(
@@ -443,6 +465,11 @@ def read_field(made: tuple[Home, str, str]) -> Any:
     return state.home
 
 
+def good_fields() -> list[str]:
+    keys = form_keys(UnitSystem.US)
+    return [f"{key}\n{FIELDS[i % len(FIELDS)]}" for i, key in enumerate(keys)]
+
+
 def make_seen(rng: random.Random, _: Path) -> tuple[Home, Any, dict[str, str]]:
     """One thing that was seen at a home, and what somebody types of it."""
     from riskkit.widgets.seen_fields import items
@@ -494,17 +521,26 @@ MANIFEST = {
 }
 
 
-def make_run(rng: random.Random, folder: Path) -> Path:
-    """A folder of a run whose manifest somebody has changed."""
-    from riskkit.fleet.store import MANIFEST as FILE
+def good_runs() -> list[str]:
     from riskkit.fleet.store import SCHEMA_VERSION
 
-    words = json.dumps(MANIFEST | {"schema_version": SCHEMA_VERSION})
+    return [json.dumps(MANIFEST | {"schema_version": SCHEMA_VERSION})]
+
+
+def written_run(data: bytes, folder: Path) -> Path:
+    from riskkit.fleet.store import MANIFEST as FILE
+
+    (folder / FILE).write_bytes(data)
+    return folder
+
+
+def make_run(rng: random.Random, folder: Path) -> Path:
+    """A folder of a run whose manifest somebody has changed."""
+    (words,) = good_runs()
     if rng.random() < 0.5:
         words = json.dumps(nested(rng, rng.choice([0, 1, 4])))
     text = mutated_text(words, rng)
-    (folder / FILE).write_bytes(text.encode("utf-8", rng.choice(["replace", "surrogatepass"])))
-    return folder
+    return written_run(text.encode("utf-8", rng.choice(["replace", "surrogatepass"])), folder)
 
 
 def read_run(folder: Path) -> Any:
@@ -547,9 +583,11 @@ def read_fleet(path: Path) -> Any:
 KINDS = {
     "log": text_kind("log.csv", LOGS, read_log),
     "fleet": text_kind("fleet.csv", FLEETS, read_fleet),
-    "home": Kind(make_home_text, read_home_text),
+    "home": Kind(
+        make_home_text, read_home_text, homes, lambda data, _: data.decode("utf-8", "replace")
+    ),
     "change": Kind(make_change, read_change),
-    "value": Kind(make_value, read_value),
+    "value": Kind(make_value, read_value, good_values, written_value),
     "rain": text_kind("rain.csv", RAINS, read_rain),
     "table": text_kind("table.csv", TABLES, read_rain_table),
     "temperature": text_kind("air.csv", AIRS, read_temperature),
@@ -557,17 +595,29 @@ KINDS = {
     "stored": Kind(make_stored, read_rain),
     "kept year": Kind(make_kept_year, read_kept_year),
     "company": text_kind("company.toml", COMPANIES, read_company),
-    "field": Kind(make_field, read_field),
+    "field": Kind(
+        make_field,
+        read_field,
+        good_fields,
+        lambda data, _: (good_home(homes()[0]), *two_lines(data)),
+    ),
     "seen": Kind(make_seen, read_seen),
     "message": Kind(make_message, read_message),
-    "run": Kind(make_run, read_run),
+    "run": Kind(make_run, read_run, good_runs, written_run),
     "drawn": Kind(make_drawn, read_drawn),
 }
 
 
+TEXTS = {name: kind for name, kind in KINDS.items() if kind.written is not None}
+
+
 def try_one(kind: Kind, seed: str, folder: Path) -> bool:
     """Make one input and read it; tell whether it was read, raise where something is wrong."""
-    made = kind.make(random.Random(seed), folder)  # noqa: S311 - not a secret
+    return is_read(kind, kind.make(random.Random(seed), folder))  # noqa: S311 - not a secret
+
+
+def is_read(kind: Kind, made: Any) -> bool:
+    """Tell whether an input was read, raise where something is wrong."""
     begin = time.perf_counter()
     try:
         found = kind.read(made)
