@@ -231,6 +231,9 @@ def read_home_text(text: str) -> Any:
     return home
 
 
+GOOD_CHANGE = {"pit__depth": "24 in", "ground__soil": "clay", "visit": [{"date": "2024-04-14"}]}
+
+
 def make_change(rng: random.Random, _: Path) -> tuple[Home, dict[str, Any]]:
     """What a page or a caller of the library may hand over."""
     home = good_home(rng.choice(homes()))
@@ -266,8 +269,9 @@ def odd_visit(odd: Any, rng: random.Random) -> dict[str, Any]:
     return {"date": "2024-04-14", part: odd}
 
 
-def read_change(made: tuple[Home, dict[str, Any]]) -> Home:
-    return made[0].changed(**made[1])
+def read_change(made: tuple[Home, Any]) -> Home:
+    home, values = made
+    return home.changed(values) if not isinstance(values, dict) else home.changed(**values)
 
 
 def make_value(rng: random.Random, _: Path) -> tuple[str, Any]:
@@ -488,22 +492,34 @@ def read_seen(made: tuple[Home, Any, dict[str, str]]) -> Any:
     return [] if found is None else found
 
 
+GOOD_MESSAGE: dict[str, Any] = {
+    "key": "pit.depth", "text": "24 in", "turn": 3, "typing": True, "at": 2.5,
+}  # fmt: skip
+
+
 def make_message(rng: random.Random, _: Path) -> Any:
     """What a page that is not ours, or an older one, may send."""
     if rng.random() < 0.2:
         return nested(rng, rng.choice([0, 1, 3]))
-    good: dict[str, Any] = {
-        "key": "pit.depth",
-        "text": "24 in",
-        "turn": 3,
-        "typing": True,
-        "at": 2.5,
-    }
+    good = dict(GOOD_MESSAGE)
     for _ in range(rng.choice([0, 1, 1, 2])):
         good[rng.choice([*good, "measured", "rests", "name"])] = nested(
             rng, rng.choice([0, 0, 1, 4])
         )
     return good
+
+
+def good_jsons(make: Callable[[], Any]) -> Callable[[], list[str]]:
+    return lambda: [json.dumps(make())]
+
+
+def written_json(data: bytes, _: Path) -> Any:
+    """What JSON says; what is none is a text."""
+    text = data.decode("utf-8", "replace")
+    try:
+        return json.loads(text)
+    except (ValueError, RecursionError):
+        return text
 
 
 def read_message(message: Any) -> Any:
@@ -580,13 +596,43 @@ def read_fleet(path: Path) -> Any:
     return found
 
 
+PLAYED: dict[str, Any] = {
+    "title": "A storm", "sentence": "The pump stops.", "time_s": [0.0, 300.0, 600.0],
+    "rain_mm_h": [0.0, 4.0, 2.0], "level_m": [-0.4, -0.3, -0.1], "pump_on": [0.0, 1.0, 0.0],
+    "beside_m": [-0.3, -0.2, -0.2], "stopped_at_s": 300.0, "alarm_s": 420.0, "flood_s": None,
+    "two_pumps": False,
+}  # fmt: skip
+
+
+def make_played(rng: random.Random, _: Path) -> dict[str, Any]:
+    """The course of a storm as a picture is given it, with odd values."""
+    course: dict[str, Any] = copy.deepcopy(PLAYED)
+    for _ in range(rng.choice([1, 1, 2, 4])):
+        rows = [v for v in course.values() if isinstance(v, list) and len(v) == 3]
+        inside: Any = rng.choice([course, *rows])
+        key = rng.choice([*course, "other"]) if inside is course else rng.randrange(3)
+        inside[key] = nested(rng, rng.choice([0, 0, 1, 3]))
+    return course
+
+
+def read_played(course: dict[str, Any]) -> Any:
+    from riskkit.widgets.section import check_animation
+
+    return bool(check_animation(course))
+
+
 KINDS = {
     "log": text_kind("log.csv", LOGS, read_log),
     "fleet": text_kind("fleet.csv", FLEETS, read_fleet),
     "home": Kind(
         make_home_text, read_home_text, homes, lambda data, _: data.decode("utf-8", "replace")
     ),
-    "change": Kind(make_change, read_change),
+    "change": Kind(
+        make_change,
+        read_change,
+        good_jsons(lambda: GOOD_CHANGE),
+        lambda data, _: (good_home(homes()[0]), written_json(data, _)),
+    ),
     "value": Kind(make_value, read_value, good_values, written_value),
     "rain": text_kind("rain.csv", RAINS, read_rain),
     "table": text_kind("table.csv", TABLES, read_rain_table),
@@ -602,9 +648,10 @@ KINDS = {
         lambda data, _: (good_home(homes()[0]), *two_lines(data)),
     ),
     "seen": Kind(make_seen, read_seen),
-    "message": Kind(make_message, read_message),
+    "message": Kind(make_message, read_message, good_jsons(lambda: GOOD_MESSAGE), written_json),
     "run": Kind(make_run, read_run, good_runs, written_run),
-    "drawn": Kind(make_drawn, read_drawn),
+    "drawn": Kind(make_drawn, read_drawn, good_jsons(drawn), written_json),
+    "played": Kind(make_played, read_played, good_jsons(lambda: PLAYED), written_json),
 }
 
 

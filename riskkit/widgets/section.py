@@ -13,7 +13,7 @@ from typing import Any
 import anywidget
 import traitlets
 
-from riskkit.errors import InputError, RangeError
+from riskkit.errors import InputError, RangeError, need_type
 from riskkit.quantities.text import brief
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.animation import animation_of
@@ -83,6 +83,7 @@ def check_section(section: dict[str, Any]) -> dict[str, Any]:
     RangeError
         Where a measure cannot be.
     """
+    need_type(section, dict, "section", "give the measures of a home by their names")
     if not section:
         return {}
     units = [system.value for system in UnitSystem]
@@ -135,6 +136,7 @@ def check_animation(animation: dict[str, Any]) -> dict[str, Any]:
     InputError
         Where something is missing, of the wrong kind, or does not fit together.
     """
+    need_type(animation, dict, "animation", "give the course of one storm by its names")
     if not animation:
         return {}
     for key in ("title", "sentence"):
@@ -156,7 +158,7 @@ def check_animation(animation: dict[str, Any]) -> dict[str, Any]:
 
 
 def _one_of(value: object, known: Collection[str], where: str, right: str = "") -> None:
-    if value not in known:
+    if not isinstance(value, str) or value not in known:
         what = f"{brief(repr(value))} is not known"
         raise InputError(where, what, right or ", ".join(known))
 
