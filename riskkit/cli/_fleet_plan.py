@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import datetime
+import math
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,7 +18,9 @@ from riskkit.cli._options import (
     day,
     degrees,
     need_apart,
+    need_crews,
     need_endings,
+    need_from_to,
     need_ours,
 )
 from riskkit.errors import InputError
@@ -104,10 +107,9 @@ def run_rank(options: argparse.Namespace) -> int:
     need_endings(options, out=(*TABLE, ".xlsx"), list=(*TABLE, ".xlsx"))
     need_ours(options.out, RANK_HEAD)
     need_ours(options.list, WEEK_HEAD)
-    if not 1 <= options.week <= WEEKS:
-        raise InputError("--week", f"{options.week} is not from 1 to {WEEKS}")
-    if options.crews < 1:
-        raise InputError("--crews", f"{options.crews} are none", "such as 2")
+    need_from_to(options.week, "--week", 1, WEEKS, "1")
+    need_from_to(options.first, "--first", 1, 1_000_000, "15")
+    need_crews(options.crews)
     yard = degrees(options.yard, "--yard")
     prices = Prices(visit=options.visit_price, flood=options.flood_price)
     begins = options.begins or datetime.date.today()
@@ -151,7 +153,6 @@ def run_rank(options: argparse.Namespace) -> int:
 
 def _plain(row: dict[str, object]) -> dict[str, object]:
     """Return a row for JSON: days as text, never as null."""
-    import math
 
     def plain(value: object) -> object:
         if isinstance(value, datetime.date):
@@ -164,14 +165,15 @@ def _plain(row: dict[str, object]) -> dict[str, object]:
 def add_storm(parser: argparse.ArgumentParser) -> None:
     """Add the options of the night of a storm."""
     parser.add_argument("folder", type=Path, metavar="FOLDER", help="folder of a run")
-    parser.add_argument(
+    which = parser.add_mutually_exclusive_group()
+    which.add_argument(
         "--storm",
         type=float,
         default=10.0,
         metavar="YEARS",
         help="return period, one of those kept by the run (default 10)",
     )
-    parser.add_argument(
+    which.add_argument(
         "--past",
         nargs="?",
         const="",
@@ -213,13 +215,14 @@ def add_storm(parser: argparse.ArgumentParser) -> None:
 def run_storm(options: argparse.Namespace) -> int:
     """Let a storm come over all homes."""
     from riskkit.fleet.night import nights_of, past_nights_of
+    from riskkit.fleet.queue import need_in_time
     from riskkit.report.fleet_past_words import past_table
     from riskkit.report.fleet_plan_words import hours_without_calls, night_lines, night_table
     from riskkit.report.table_text import print_table
 
-    if options.crews is not None and options.crews < 1:
-        raise InputError("--crews", f"{options.crews} are none", "such as 4")
-    if options.work is not None and not options.work > 0:
+    need_crews(options.crews)
+    need_in_time(options.within, options.share)
+    if options.work is not None and not 0 < options.work < math.inf:
         raise InputError("--work", f"{options.work:g} min is no time", "such as 75")
     asked = options.nights, checked_seed(options.seed), options.work
     with progress() as tell:
@@ -298,12 +301,13 @@ def run_report(options: argparse.Namespace) -> int:
     from riskkit.files import write_text
     from riskkit.fleet.night import nights_of, past_nights_of
     from riskkit.fleet.planning import plan_visits
+    from riskkit.fleet.queue import need_in_time
     from riskkit.report.fleet_page import company_page
 
     need_apart([options.html], [])
     need_endings(options, html=PAGE)
-    if options.crews is not None and options.crews < 1:
-        raise InputError("--crews", f"{options.crews} are none", "such as 4")
+    need_crews(options.crews)
+    need_in_time(options.within)
     prices, begins = Prices(), options.begins or datetime.date.today()
     with progress() as tell:
         tell("planning visits")

@@ -31,6 +31,7 @@ _PATTERNS = {
     "fourth-quartile": "HUFF_4",
     "uniform": "UNIFORM",
 }
+_FIRST_YEAR, _LAST_YEAR = 1900, 2200  # of a day that an option names
 PAGE, PICTURE, DRAWING, TABLE = (".html", ".htm"), (".svg", ".png"), (".svg",), (".csv",)
 """Endings of what commands write."""
 
@@ -184,13 +185,28 @@ def add_json(parser: argparse.ArgumentParser) -> None:
 
 
 def day(text: str) -> datetime.date:
-    """Read a day."""
+    """Read a day; one from which no year can be reckoned on is refused."""
     try:
-        return datetime.date.fromisoformat(text)
+        read = datetime.date.fromisoformat(text)
     except ValueError:
         raise argparse.ArgumentTypeError(
             f"{text!r} is not a day; write it like 2026-04-14"
         ) from None
+    if not _FIRST_YEAR <= read.year <= _LAST_YEAR:
+        what = f"{read} is not in a year from {_FIRST_YEAR} to {_LAST_YEAR}"
+        raise argparse.ArgumentTypeError(what)
+    return read
+
+
+def need_from_to(value: int | None, option: str, low: int, high: int, example: str) -> None:
+    """Refuse a whole number outside its bounds, by the name of its option."""
+    if value is not None and not low <= value <= high:
+        raise InputError(option, f"{value} is not from {low} to {high:,}", f"such as {example}")
+
+
+def need_crews(crews: int | None) -> None:
+    """Refuse no crew, and more than there can be."""
+    need_from_to(crews, "--crews", 1, 10_000, "4")
 
 
 def checked_seed(seed: int) -> int:
@@ -302,8 +318,11 @@ def degrees(text: str | None, option: str) -> tuple[float, float] | None:
     parts = text.split(",")
     if len(parts) != 2:
         raise InputError(option, f"{text!r} is not a place", "write it like 41.2,-88.6")
-    north = read_degrees(parts[0].strip(), "place.latitude")
-    east = read_degrees(parts[1].strip(), "place.longitude")
+    try:
+        north = read_degrees(parts[0].strip(), "place.latitude")
+        east = read_degrees(parts[1].strip(), "place.longitude")
+    except InputError as error:
+        raise InputError(option, error.what, error.right) from None
     if north is None or east is None:
         raise InputError(option, f"{text!r} is not a place", "write it like 41.2,-88.6")
     return north, east

@@ -28,6 +28,7 @@ from riskkit.cli._options import (
     degrees,
     need_apart,
     need_endings,
+    need_from_to,
     need_ours,
 )
 
@@ -35,6 +36,8 @@ if TYPE_CHECKING:
     from riskkit.fleet.places import PlaceFiles
 
 __all__ = ["COMMAND"]
+
+_MOST_WORKERS = 1000
 
 
 def _add_options(parser: argparse.ArgumentParser) -> None:
@@ -152,8 +155,10 @@ def _run(options: argparse.Namespace) -> int:
         options.day or datetime.date.today(), options.past, degrees(options.gauge, "--gauge"),
         options.even_rain,
     )  # fmt: skip
-    cores, is_new = os.cpu_count() or 1, not options.out.exists()
-    workers = options.scheduler or (cores if options.workers is None else options.workers)
+    need_from_to(options.workers, "--workers", 1, _MOST_WORKERS, "2")
+    is_new, count = not options.out.exists(), options.workers or os.cpu_count() or 1
+    # one process is this one: another beside it would cost memory and bring nothing
+    workers = options.scheduler or (0 if count == 1 else count)
     try:
         with progress() as tell:
             tell("reading the homes")

@@ -37,6 +37,7 @@ _BY_STORM = (
 )  # fmt: skip
 _TOLD = ["id", "place", "neighbourhood"]
 _BY_HOME = ("sounds_chance", "sounds_out_chance", "hears", "can_act", "acts_after_s", "acts_log_sd")
+_MOST_NIGHTS = 100_000
 _PEAK_H = 12.0  # of a storm of a day, when a working pump is overtopped (judgement)
 
 
@@ -208,7 +209,7 @@ def nights_of(
     kept = [float(each) for each in read_manifest(folder)["settings"]["kept_yr"]]
     if storm_yr not in kept:
         told = ", ".join(f"{each:g}" for each in kept)
-        what = f"the run kept no storm of {storm_yr:g} years"
+        what = f"the run kept no storm of {storm_yr:g} {'year' if storm_yr == 1 else 'years'}"
         raise InputError("storm", what, f"it kept those of {told}; name others with --storms")
     wanted = _Wanted(storm_yr, {None: kept.index(storm_yr)})
     return _played(folder, [wanted], count, seed, work_min)[0]
@@ -258,7 +259,7 @@ def past_nights_of(
     if day is not None and not wanted:
         known = ", ".join(storm.name for storm in told) or "none"
         what = f"the run kept no storm that began on {day}"
-        raise InputError("storm", what, f"it kept those of {known}")
+        raise InputError("past storms", what, f"it kept those of {known}")
     return tuple(_played(folder, wanted, count, seed, work_min)) if wanted else ()
 
 
@@ -295,8 +296,8 @@ def _played(
     folder: Path, wanted: Sequence[_Wanted], count: int, seed: int, work_min: float | None
 ) -> list[Nights]:
     """Play storms, all in one pass through the run."""
-    if count < 1:
-        raise InputError("nights", f"{count} are none", "such as 128")
+    if not 1 <= count <= _MOST_NIGHTS:
+        raise InputError("nights", f"{count} is not from 1 to {_MOST_NIGHTS:,}", "such as 128")
     n_draws = int(read_manifest(folder)["settings"]["n_draws"])
     world = np.random.default_rng(seed_of("world", "", seed)).permutation(count) % n_draws
     power, tallies = _SharedPower(count, seed), [_Tally(count) for _ in wanted]

@@ -46,6 +46,7 @@ WEEKS = 52
 """Weeks that are planned for."""
 LEAST_GAIN = 1.1
 """How many times the gain of the first week with room a later visit must bring, once one is due."""
+_MOST_VISITS = 100_000  # in a week
 _WEEK_YR = 7 / 365.25
 _READ = (
     "id", "name", "neighbourhood", "latitude", "longitude", "last_visit", "visit_every_yr", "left",
@@ -418,8 +419,9 @@ def plan_visits(
     InputError
         Where there is no run, or no visit a week.
     """
-    if per_week < 1:
-        raise InputError("visits a week", f"{per_week} are none", "such as 25")
+    if not 1 <= per_week <= _MOST_VISITS:
+        what = f"{per_week} are not from 1 to {_MOST_VISITS:,}"
+        raise InputError("visits a week", what, "such as 25")
     mean, due = _means(folder, begins, visit, flood)
     overdue = np.array([day is not None and day < begins for day in due])
     weeks, firsts = overdue_early(mean, per_week, overdue)

@@ -10,7 +10,7 @@ import numpy as np
 from riskkit.errors import InputError
 from riskkit.records import FloatArray, need
 
-__all__ = ["crews_for", "waits_h"]
+__all__ = ["crews_for", "need_in_time", "waits_h"]
 
 _MOST_CREWS = 10_000
 
@@ -52,6 +52,28 @@ def waits_h(calls_h: FloatArray, work_h: FloatArray, crews: int) -> FloatArray:
     return found
 
 
+def need_in_time(within_h: float, share: float = 0.9) -> None:
+    """Refuse a time in which, or a share of the calls for which, no crew can set out.
+
+    Parameters
+    ----------
+    within_h : float
+        Time from the call until a crew sets out [h].
+    share : float
+        Of the calls [-].
+
+    Raises
+    ------
+    InputError
+        Where the time or the share cannot be.
+    """
+    if not 0 <= within_h < math.inf:
+        raise InputError("time from a call", f"{within_h:g} h cannot be", "such as 2")
+    if not 0 < share <= 1:
+        right = "give a share above 0 and up to 1, such as 0.9"
+        raise InputError("share of the calls", f"{share:g} cannot be", right)
+
+
 def crews_for(
     nights: list[tuple[FloatArray, FloatArray]], within_h: float, share: float = 0.9
 ) -> int:
@@ -80,8 +102,7 @@ def crews_for(
     ----------
     kiefer_wolfowitz1955 : the recursion of the workload of many servers
     """
-    if not within_h >= 0 or not 0 < share <= 1:
-        raise InputError("calls in time", "time or share cannot be", "such as 0.9 within 2 h")
+    need_in_time(within_h, share)
     total = sum(calls.size for calls, _ in nights)
     if total == 0:
         return 0

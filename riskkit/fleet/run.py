@@ -40,6 +40,7 @@ __all__ = ["Progress", "RunSummary", "need_a_home", "run_fleet"]
 
 _MOST_LOST = 5  # workers in one run, after which something is wrong with the machine
 _AHEAD = 2  # partitions that wait for each worker
+_MOST_ROWS = 100_000  # of a partition, which is held whole
 
 
 @dataclass(frozen=True)
@@ -205,8 +206,9 @@ def run_fleet(
     """
     settings = FleetSettings() if settings is None else settings
     usual = PlaceFiles() if usual is None else usual
-    if part_size < 1:
-        raise InputError("partition", f"{part_size} rows are none", "such as 50")
+    if not 1 <= part_size <= _MOST_ROWS:
+        what = f"{part_size} rows are not from 1 to {_MOST_ROWS:,}"
+        raise InputError("partition", what, "such as 50")
     if isinstance(workers, int) and workers < 0:
         raise InputError("workers", f"{workers} are fewer than none", "such as 2")
     begun = time.monotonic()

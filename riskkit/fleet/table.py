@@ -283,15 +283,23 @@ def home_of_row(row: RawRow) -> FleetHome | BadRow:
         if row.file:
             return _of_file(home_id, row)
         if "" in cells:
-            raise InputError(f"row {row.number}", f"it has {cells['']}")
+            raise InputError(
+                "cells", f"there are {cells['']} has", "quote a cell that holds a comma"
+            )
         if not home_id:
-            raise InputError(f"row {row.number}", "it has no id", "give every home its own")
+            raise InputError("id", "the row has no id", "give every home its own")
         long = next((key for key, text in row.cells if len(text) > _MOST_LETTERS), None)
         if long is not None:
             raise InputError(long, f"a cell of more than {_MOST_LETTERS:,} letters is too long")
         return _of_cells(home_id, row.number, cells)
     except RiskkitError as error:
-        return BadRow(row.number, cleaned(home_id, 60), str(error))
+        # the row stands beside its reason already
+        reason = str(error).removeprefix(f"{_row_words(row.number)}, ")
+        return BadRow(row.number, cleaned(home_id, 60), reason)
+
+
+def _row_words(number: int) -> str:
+    return f"row {number}"
 
 
 def _of_file(home_id: str, row: RawRow) -> FleetHome:
@@ -308,7 +316,7 @@ def _of_cells(home_id: str, number: int, cells: Mapping[str, str]) -> FleetHome:
         section, _, name = key.partition(".")
         if key not in _BESIDE and section != "service":
             data.setdefault(section, {})[name] = text
-    last, home = cells.get("service.last_visit"), home_of(data, f"row {number}")
+    last, home = cells.get("service.last_visit"), home_of(data, _row_words(number))
     return FleetHome(
         home_id, number, home, cells.get("neighbourhood", ""),
         _circumstances(cells),

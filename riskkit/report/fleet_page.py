@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from riskkit.fleet.plan_table import offer_of
-from riskkit.quantities.variables import significant
+from riskkit.quantities.variables import counted, significant
 from riskkit.report.charts import to_svg
 from riskkit.report.fleet_charts import calls_chart, company_map
 from riskkit.report.fleet_past_words import past_table
@@ -123,7 +123,7 @@ def company_page(
         environment()
         .get_template("fleet.html")
         .render(
-            title=f"Company of {len(plan.homes):,} homes",
+            title=f"Company of {counted(len(plan.homes), 'home', 'homes')}",
             visits=plan_lines(plan),
             pictures=pictures,
             homes=plan_table(plan, _SHOWN),

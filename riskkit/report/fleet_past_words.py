@@ -81,10 +81,9 @@ def past_storm_words(storm: PastTold) -> str:
     """
     gap = ", beside time that is missing in the record" if storm.beside_gap else ""
     general = "" if storm.ground == GroundFrom.ITS_DAYS else f", on ground {_IN_GENERAL}"
-    return (
-        f"The storm of {storm.name}: {rain_words(storm)}, as comes once in "
-        f"{period_words(storm.return_period_yr)} years{gap}{general}"
-    )
+    period = period_words(storm.return_period_yr)
+    years = "a year" if period == "1" else f"{period} years"
+    return f"The storm of {storm.name}: {rain_words(storm)}, as comes once in {years}{gap}{general}"
 
 
 def ground_words(storms: Sequence[PastTold]) -> tuple[str, ...]:

@@ -231,17 +231,22 @@ def night_lines(found: Nights, within_h: float, share: float, crews: int | None)
         A line each.
     """
     words = {
-        "alarms": "alarms sound", "wet": "floors get wet",
-        "without_power": "homes lose power for long enough to flood",
-        "calls": "calls come in",
+        "alarms": ("alarm sounds", "alarms sound"), "wet": ("floor gets wet", "floors get wet"),
+        "without_power": (
+            "home loses power for long enough to flood",
+            "homes lose power for long enough to flood",
+        ),
+        "calls": ("call comes in", "calls come in"),
     }  # fmt: skip
     past = found.past
-    storm = f"A storm of {found.storm_yr:g} years" if past is None else past_storm_words(past)
-    lines = [f"{storm}, over {found.homes:,} homes, {len(found.nights):,} nights:"]
-    for name, said in words.items():
+    years = "1 year" if found.storm_yr == 1 else f"{found.storm_yr:g} years"
+    storm = f"A storm of {years}" if past is None else past_storm_words(past)
+    homes = counted(found.homes, "home", "homes")
+    lines = [f"{storm}, over {homes}, {counted(len(found.nights), 'night', 'nights')}:"]
+    for name, (one, many) in words.items():
+        mean = significant(found.mean(name), 2)
         lines.append(
-            f"  {significant(found.mean(name), 2)} {said} "
-            f"(8 in 10 nights {_span(found.counted(name))})"
+            f"  {mean} {one if mean == '1' else many} (8 in 10 nights {_span(found.counted(name))})"
         )
     needed = found.crews_for(within_h, share)
     lines.append(

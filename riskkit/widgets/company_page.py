@@ -378,7 +378,7 @@ class CompanyPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no 
         if self.found.past:
             tabs.append({"title": "Storms of the past", "blocks": _past_blocks(self.found.past)})
         return [
-            {"kind": "heading", "text": f"{len(plan.homes):,} homes"},
+            {"kind": "heading", "text": counted(len(plan.homes), "home", "homes")},
             {"kind": "tabs", "title": "The company", "tabs": tabs},
         ]
 
@@ -405,7 +405,7 @@ def _refused_blocks(refused: Sequence[BadRow]) -> list[dict[str, Any]]:
         return []
     rows = counted(len(refused), "row was refused and is", "rows were refused and are")
     lines = [f"{rows} in no figure here:"]
-    lines += [f"{row.home_id or 'no id'}: {row.reason}" for row in refused[:5]]
+    lines += [f"Row {row.number}, {row.home_id or 'no id'}: {row.reason}" for row in refused[:5]]
     if len(refused) > 5:
         lines.append(f"And {len(refused) - 5:,} more; riskkit fleet run lists all of them.")
     return [_text("", line) for line in lines]

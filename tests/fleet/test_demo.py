@@ -56,7 +56,7 @@ def test_the_command_writes_both_tables_and_says_what_comes_next(
     assert f"4 invented homes stand in {out}." in said and str(truth) in said
     assert "needs a record, --rain" in said
     (command,) = [line for line in said.splitlines() if line.startswith("  riskkit fleet run ")]
-    assert main([*shlex.split(command)[1:], "--draws", "16", "--past", "0", "--workers", "0"]) == 0
+    assert main([*shlex.split(command)[1:], "--draws", "16", "--past", "0", "--workers", "1"]) == 0
     assert "4 homes are worked out" in capsys.readouterr().out
     assert out.read_text("utf-8") == demo_text(4)
     assert truth.read_text("utf-8") == demo_text(4, truth=True)

@@ -9,39 +9,15 @@ from typing import Any
 import numpy as np
 import pytest
 import simpy
+from fleet.company import home, run_of
 
 from riskkit.cli.main import main
 from riskkit.errors import InputError
 from riskkit.fleet.calls import call_spread
 from riskkit.fleet.night import nights_of
 from riskkit.fleet.queue import crews_for, waits_h
-from riskkit.fleet.settings import FleetSettings
-from riskkit.fleet.store import SCHEMA, open_run, part_bytes, write_part
 
-DRAWS = 16
-HOUR = 3600.0
 NEVER = np.inf
-
-
-def home(number: int, where: str = "mill", **more: float) -> dict[str, Any]:
-    """A home of which nothing happens but what is said."""
-    by_storm = {
-        "wet": 0.0, "alarms": 0.0, "dead_to_alarm_s": 2 * HOUR, "dead_to_floor_s": 5 * HOUR,
-        "stop_to_floor_s": 4 * HOUR, "stop_warning_s": HOUR, "out_chance": 0.0, "lost_chance": 0.0,
-        "sounds_chance": 1.0, "sounds_out_chance": 1.0, "hears": 1.0, "can_act": 0.0,
-        "acts_after_s": HOUR, "acts_log_sd": 0.5,
-    } | more  # fmt: skip
-    row: dict[str, Any] = dict.fromkeys(SCHEMA.names)
-    row |= {"row": number, "id": f"H{number}", "name": "", "neighbourhood": where, "place": "",
-            "has_pump": True}  # fmt: skip
-    return row | {key: np.full(DRAWS, value) for key, value in by_storm.items()}
-
-
-def run_of(folder: Path, homes: list[dict[str, Any]]) -> Path:
-    settings = FleetSettings(DRAWS, kept_yr=(10.0,))
-    open_run(folder, {"settings": settings.form(), "part_size": 50})
-    write_part(folder, 0, part_bytes(homes, {}), [])
-    return folder
 
 
 def test_a_dead_pump_alarms_and_floods_every_home_every_night(tmp_path: Path) -> None:

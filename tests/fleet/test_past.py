@@ -9,8 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from fleet.company import HEAD
-from fleet.test_night import DRAWS, home
+from fleet.company import DRAWS, HEAD, home
 
 from riskkit.antecedent.before_storm import GroundFrom
 from riskkit.cli.main import main
@@ -189,7 +188,7 @@ def test_past_storms_at_the_command_line(
     said = capsys.readouterr().out
     assert "2003-04-05" in said and "2.0 in (51 mm)" in said and "1 (1 to 1)" in said
     assert main(["fleet", "storm", run, "--past", "2003-04-05", "--nights", "16"]) == 0
-    assert "as comes once in 20 years, over 1 homes, 16 nights" in capsys.readouterr().out
+    assert "as comes once in 20 years, over 1 home, 16 nights" in capsys.readouterr().out
     assert main(["fleet", "storm", run, "--past", "--json", "--nights", "16"]) == 0
     (form,) = json.loads(capsys.readouterr().out)["storms"]
     assert form["past"]["place"] == "a.csv" and form["wet"]["mean"] == 1.0

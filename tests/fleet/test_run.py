@@ -158,16 +158,16 @@ def test_a_run_that_refuses_every_row_leaves_nothing_behind(
     table, run = str(company(tmp_path)), tmp_path / "run"
     before = sorted(tmp_path.iterdir())
     for more, words in (
-        (["--workers", "0"], "every row is refused, the first, row 2: rain: no rain record"),
-        (["--workers", "-1"], "--workers: -1 are fewer than none"),
-        (["--workers", "0", "--part-size", "0"], "--part-size: 0 rows"),
+        (["--workers", "1"], "every row is refused, the first, row 2: rain: no rain record"),
+        (["--workers", "0"], "--workers: 0 is not from 1 to 1,000"),
+        (["--workers", "1", "--part-size", "0"], "--part-size: 0 rows"),
     ):
         assert main(["fleet", "run", table, "--out", str(run), "--draws", "16", *more]) == 2
         out, said = capsys.readouterr()
         assert words in said and said.count("\n") == 1 and out == ""
         assert sorted(tmp_path.iterdir()) == before
     run.mkdir()  # a folder of somebody, still empty, stays and stays empty
-    few = ["--draws", "16", "--workers", "0"]
+    few = ["--draws", "16", "--workers", "1"]
     assert main(["fleet", "run", table, "--out", str(run), *few]) == 2
     assert run.is_dir() and not list(run.iterdir())
 
@@ -181,7 +181,7 @@ def test_a_run_that_cannot_begin_leaves_nothing_behind(
     asked = ["--table", depth, "--scheduler", "tcp://127.0.0.1:1", "--draws", "16"]
     assert main(["fleet", "run", table, "--out", str(run), *asked]) == 2
     assert "no scheduler at" in capsys.readouterr().err and not run.exists()
-    asked = ["--table", depth, "--workers", "0"]
+    asked = ["--table", depth, "--workers", "1"]
     for wrong in (["--past", "51"], ["--past", "-1"], ["--gauge", "41.2"], ["--gauge", "91,0"]):
         assert main(["fleet", "run", table, "--out", str(run), *asked, *wrong]) == 2
         assert capsys.readouterr().err.count("\n") == 1 and not run.exists()
@@ -202,16 +202,17 @@ def until_a_part_is_there(folder: Path, process: subprocess.Popen[str]) -> None:
         time.sleep(0.01)
 
 
-@pytest.mark.parametrize("how", [signal.SIGKILL, signal.SIGINT])
+@pytest.mark.parametrize(
+    ("how", "workers"), [(signal.SIGKILL, "1"), (signal.SIGINT, "1"), (signal.SIGINT, "2")]
+)
 def test_a_run_that_is_killed_or_stopped_goes_on(
-    how: signal.Signals, whole: Path, tmp_path: Path
+    how: signal.Signals, workers: str, whole: Path, tmp_path: Path
 ) -> None:
     text = (whole / "homes.csv").read_text("utf-8")
     (tmp_path / "homes.csv").write_text(text + "".join(f"E{i},{',' * 10}\n" for i in range(15)))
-    workers = ["--workers", "0" if how is signal.SIGKILL else "1"]
     process = subprocess.Popen(
-        command(tmp_path, *workers), text=True, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
-        preexec_fn=heed_interrupts,
+        command(tmp_path, "--workers", workers), text=True, stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE, preexec_fn=heed_interrupts,
     )  # fmt: skip
     until_a_part_is_there(tmp_path, process)
     process.send_signal(how)

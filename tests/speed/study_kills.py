@@ -77,7 +77,7 @@ class Case:
 
 
 RUN = ("fleet", "run", "homes.csv", "--out", "run", "--rain", RECORD, "--temperature", AIR,
-       "--draws", "16", "--day", DAY, "--part-size", "3", "--workers", "0")  # fmt: skip
+       "--draws", "16", "--day", DAY, "--part-size", "3", "--workers", "1")  # fmt: skip
 
 
 def homes_table(folder: Path) -> None:

@@ -150,7 +150,7 @@ def test_a_table_is_worked_out_with_the_rain_of_the_folder(
     assert len(list(tmp_path.glob("few_run_*/run.json"))) == 2 and first.is_file()
     said = [block["text"] for block in blocks(page, "text")]
     assert said[0] == "1 row was refused and is in no figure here:"
-    assert said[1].startswith("B: row 3, ground.soil: 'cheese'")
+    assert said[1].startswith("Row 3, B: ground.soil: 'cheese'")
     assert any("32 variants of each home" in words for words in said)
 
 
