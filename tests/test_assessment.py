@@ -20,7 +20,7 @@ def record(folder: Path, factor: float, *, years: int = 12) -> Path:
     rng = np.random.default_rng(1)
     hours = years * 8766
     depth = np.where(rng.random(hours) < 0.07, rng.exponential(1.6, hours), 0.0)
-    path = folder / "rain.csv"
+    path = folder / f"rain_{factor:g}.csv"
     write_rain(RainRecord(np.round(depth * factor, 1), np.datetime64("2001-01-01"), 3600), path)
     return path
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import json
 from collections.abc import Callable, Iterator
 from dataclasses import replace
@@ -114,12 +115,29 @@ def test_a_daily_record_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture
 
 
 def test_a_record_that_cannot_be_right_is_refused(
-    record: Path, capsys: pytest.CaptureFixture[str]
+    record: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Inches times 25.4 once too often: no seasons, and no file."""
-    town, out = read_rain(record), record.with_name("made.csv")
-    write_rain(replace(town, depth_mm=25.4 * town.depth_mm), record)
-    assert main(["season", str(record), "--out", str(out)]) == 2
+    town, wrong, out = read_rain(record), tmp_path / "town.csv", tmp_path / "made.csv"
+    write_rain(replace(town, depth_mm=25.4 * town.depth_mm), wrong)
+    assert main(["season", str(wrong), "--out", str(out)]) == 2
     told = capsys.readouterr()
     assert told.out == "" and "town.csv: it cannot be right: " in told.err
     assert not out.exists()
+
+
+@pytest.mark.parametrize("name", ["made.csv", "made.csv.gz"])
+def test_only_what_was_generated_is_written_over(
+    name: str, record: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Somebody may have no other copy of a record that was measured."""
+    out = tmp_path / name
+    season = ["season", str(record), "--years", "5", "--out", str(out)]
+    assert main(season) == 0 == main(season)
+    town = record.read_bytes()
+    for there in (town, gzip.compress(town), b"", b"\x1f\x8btorn"):
+        out.write_bytes(there)
+        capsys.readouterr()
+        assert main(season) == 2
+        assert "there is another file of this name, which would be lost" in capsys.readouterr().err
+        assert out.read_bytes() == there

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from riskkit.errors import InputError
+from riskkit.files import TakenError
 from riskkit.rainfall.readers.columns import mm_per_unit, split_unit
 from riskkit.rainfall.readers.plain import write_rain
 from riskkit.rainfall.readers.record import RainFile, read_rain
@@ -294,6 +295,16 @@ def test_write_cannot(tmp_path):
     record = RainRecord(np.ones(3), np.datetime64("2020-06-01"), 3600)
     with pytest.raises(InputError, match="its folder does not exist"):
         write_rain(record, tmp_path / "no" / "rain.csv")
+
+
+def test_a_record_is_not_written_over(tmp_path):
+    """As save_home: what lies there may be the only one."""
+    record, path = RainRecord(np.ones(3), np.datetime64("2020-06-01"), 3600), tmp_path / "rain.csv"
+    write_rain(record, path)
+    before = path.read_bytes()
+    with pytest.raises(TakenError, match="there is a file of this name; give another name"):
+        write_rain(RainRecord(np.zeros(3), np.datetime64("2020-06-01"), 3600), path)
+    assert path.read_bytes() == before and list(tmp_path.iterdir()) == [path]
 
 
 def test_quoted_cells_are_the_same_table(save):

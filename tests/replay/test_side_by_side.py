@@ -303,6 +303,7 @@ def test_two_spans_and_generated_years_by_command(
     fit: Callable[..., object] = lambda *_: synthetic_seasons()  # noqa: E731 - one line
     monkeypatch.setattr(generated, "sight_of", lambda *_: None)
     monkeypatch.setattr(generated, "fit_storms", fit)
+    home.with_name("rain.csv").unlink()
     write_rain(record, home.with_name("rain.csv"))
     assert main(command(home, str(home), "--generated", "2")) == 0
     said = capsys.readouterr().out

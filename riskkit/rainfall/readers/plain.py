@@ -25,7 +25,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from riskkit.errors import InputError, need_type
-from riskkit.files import write_text
+from riskkit.files import create_text
 from riskkit.limits import RECORD_INTERVALS
 from riskkit.quantities.text import brief
 from riskkit.quantities.units import parse_quantity
@@ -340,10 +340,12 @@ def write_rain(record: RainRecord, path: str | Path) -> None:
     record : RainRecord
         The record.
     path : str or Path
-        The file to write.
+        The file to write, which must not be there.
 
     Raises
     ------
+    TakenError
+        Where there is a file of this name; it stays as it is.
     InputError
         Where the file cannot be written.
     """
@@ -357,4 +359,4 @@ def write_rain(record: RainRecord, path: str | Path) -> None:
     times = np.datetime_as_string(record.times, unit="s")
     cells = ["" if np.isnan(depth) else repr(float(depth)) for depth in record.depth_mm]
     rows = [f"{time},{cell}" for time, cell in zip(times, cells, strict=True)]
-    write_text(Path(path), "\n".join([*head, "time,depth_mm", *rows, ""]))
+    create_text(Path(path), "\n".join([*head, "time,depth_mm", *rows, ""]))
