@@ -99,8 +99,11 @@ def run_rank(options: argparse.Namespace) -> int:
     """Plan the visits of a year."""
     from riskkit.failures.prices import Prices
     from riskkit.fleet.plan_table import RANK_HEAD, WEEK_HEAD, rank_rows, week_rows, write_table
-    from riskkit.fleet.planning import WEEKS, plan_visits, share_reached
+    from riskkit.fleet.planning import WEEKS, plan_visits
+    from riskkit.fleet.store import rows_done
+    from riskkit.fleet.truth import need_truth, share_reached
     from riskkit.report.fleet_plan_words import plan_lines, plan_table, reached_line
+    from riskkit.report.fleet_words import missing_words
     from riskkit.report.table_text import print_table
 
     need_apart([options.out, options.list], [])
@@ -113,11 +116,13 @@ def run_rank(options: argparse.Namespace) -> int:
     yard = degrees(options.yard, "--yard")
     prices = Prices(visit=options.visit_price, flood=options.flood_price)
     begins = options.begins or datetime.date.today()
+    if options.truth is not None:
+        need_truth(options.folder, options.truth)
     asked = (options.visits_per_week, begins, prices.of("visit"), prices.of("flood"))
     with progress() as tell:
         tell("planning visits")
         plan = plan_visits(options.folder, *asked)
-        reached = None
+        far, reached = rows_done(options.folder), None
         if options.truth is not None:
             tell("judging the plan")
             reached = share_reached(options.folder, options.truth, *asked)
@@ -137,18 +142,30 @@ def run_rank(options: argparse.Namespace) -> int:
                 "kept_away_by_calendar_mean": plan.mean_calendar,
                 "difference": [plan.difference.low, plan.difference.median, plan.difference.high],
                 "reached": reached,
+                **_far_form(far),
                 "homes_in_all": len(every),
                 "homes": [_plain(dict(zip(RANK_HEAD, row, strict=True))) for row in shown],
             }
         )
         return 0
     console = open_console()
-    lines = plan_lines(plan) + ([] if reached is None else [reached_line(*reached)])
+    missing = missing_words(far)
+    lines = (
+        ([missing] if missing else [])
+        + plan_lines(plan)
+        + ([] if reached is None else [reached_line(*reached)])
+    )
     for line in lines:
         console.print(line)
     console.print()
     print_table(console, plan_table(plan, options.first))
     return 0
+
+
+def _far_form(far: tuple[int, int] | None) -> dict[str, object]:
+    """Return how far the run came, for JSON; nothing where an earlier version did not note it."""
+    done, total = (None, None) if far is None else far
+    return {"rows_done": done, "rows_in_table": total}
 
 
 def _plain(row: dict[str, object]) -> dict[str, object]:
@@ -216,8 +233,10 @@ def run_storm(options: argparse.Namespace) -> int:
     """Let a storm come over all homes."""
     from riskkit.fleet.night import nights_of, past_nights_of
     from riskkit.fleet.queue import need_in_time
+    from riskkit.fleet.store import rows_done
     from riskkit.report.fleet_past_words import past_table
     from riskkit.report.fleet_plan_words import hours_without_calls, night_lines, night_table
+    from riskkit.report.fleet_words import missing_words
     from riskkit.report.table_text import print_table
 
     need_crews(options.crews)
@@ -236,10 +255,14 @@ def run_storm(options: argparse.Namespace) -> int:
     if not found:
         right = "give a record of hours or minutes with --rain, and --past above 0"
         raise InputError(options.folder.name, "the run kept no storm of a record", right)
+    far = rows_done(options.folder)
     if options.json:
-        print_json(forms[0] if options.past is None else {"storms": forms})
+        form: dict[str, object] = forms[0] if options.past is None else {"storms": forms}
+        print_json(form | _far_form(far))
         return 0
     console = open_console()
+    if missing := missing_words(far):
+        console.print(missing)
     if options.past == "":
         print_table(console, past_table(found, options.within, options.share))
         return 0
@@ -302,7 +325,9 @@ def run_report(options: argparse.Namespace) -> int:
     from riskkit.fleet.night import nights_of, past_nights_of
     from riskkit.fleet.planning import plan_visits
     from riskkit.fleet.queue import need_in_time
+    from riskkit.fleet.store import rows_done
     from riskkit.report.fleet_page import company_page
+    from riskkit.report.fleet_words import missing_words
 
     need_apart([options.html], [])
     need_endings(options, html=PAGE)
@@ -317,7 +342,8 @@ def run_report(options: argparse.Namespace) -> int:
         tell("playing the nights of the storm")
         nights = nights_of(options.folder, options.storm, seed=checked_seed(options.seed))
         past = past_nights_of(options.folder, seed=checked_seed(options.seed))
-        page = company_page(plan, nights, options.within, 0.9, options.crews, past)
+        missing = missing_words(rows_done(options.folder))
+        page = company_page(plan, nights, options.within, 0.9, options.crews, past, missing)
     write_text(options.html, page)
     return 0
 

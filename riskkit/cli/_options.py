@@ -31,6 +31,8 @@ _PATTERNS = {
     "fourth-quartile": "HUFF_4",
     "uniform": "UNIFORM",
 }
+LOST = "there is another file of this name, which would be lost"
+OTHER_NAME = "give another name, or take it away first"
 _FIRST_YEAR, _LAST_YEAR = 1900, 2200  # of a day that an option names
 PAGE, PICTURE, DRAWING, TABLE = (".html", ".htm"), (".svg", ".png"), (".svg",), (".csv",)
 """Endings of what commands write."""
@@ -263,6 +265,13 @@ def need_apart(outputs: Sequence[Path | None], inputs: Iterable[Path | None]) ->
             taken.append(path)
 
 
+def need_new(*paths: Path | None) -> None:
+    """Refuse to write over a table of homes: somebody may have filled it in by hand."""
+    for path in paths:
+        if path is not None and path.exists():
+            raise InputError(path.name, LOST, OTHER_NAME)
+
+
 def need_ours(path: Path | None, head: Sequence[str]) -> None:
     """Refuse to write over a table that this command did not write: somebody may have no other.
 
@@ -276,8 +285,7 @@ def need_ours(path: Path | None, head: Sequence[str]) -> None:
     except (OSError, UnicodeDecodeError, csv.Error):
         first = []
     if path.suffix.lower() == ".xlsx" or first != list(head):
-        what = "there is another file of this name, which would be lost"
-        raise InputError(path.name, what, "give another name, or take it away first")
+        raise InputError(path.name, LOST, OTHER_NAME)
 
 
 def need_past(home: Home, path: Path) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import csv
 import datetime
 import os
 import sys
@@ -29,7 +28,7 @@ from riskkit.cli._options import (
     need_apart,
     need_endings,
     need_from_to,
-    need_ours,
+    need_new,
 )
 
 if TYPE_CHECKING:
@@ -58,16 +57,17 @@ def _add_template(parser: argparse.ArgumentParser) -> None:
 
 
 def _template(options: argparse.Namespace) -> int:
-    from riskkit.files import write_text
+    from riskkit.files import create_text
     from riskkit.fleet.columns import template_text
     from riskkit.report.fleet_words import dictionary_text
 
     need_endings(options, out=TABLE)
+    need_new(options.out)
     text = dictionary_text() if options.dictionary else template_text(options.units)
     if options.out is None:
         sys.stdout.write(text)
     else:
-        write_text(options.out, text)
+        create_text(options.out, text)
     return 0
 
 
@@ -83,7 +83,7 @@ def _add_demo(parser: argparse.ArgumentParser) -> None:
 
 
 def _demo(options: argparse.Namespace) -> int:
-    from riskkit.files import write_text
+    from riskkit.files import create_text
     from riskkit.fleet.demo import demo_text
     from riskkit.folders import invented_homes
     from riskkit.report.fleet_words import demo_words
@@ -91,12 +91,10 @@ def _demo(options: argparse.Namespace) -> int:
     need_apart([options.out, options.truth], [])
     need_endings(options, out=TABLE, truth=TABLE)
     seed = checked_seed(options.seed)
-    homes = demo_text(options.homes, seed)
-    for path in (options.out, options.truth):
-        need_ours(path, next(csv.reader([homes.partition("\n")[0]])))
-    write_text(options.out, homes)
+    need_new(options.out, options.truth)
+    create_text(options.out, demo_text(options.homes, seed))
     if options.truth is not None:
-        write_text(options.truth, demo_text(options.homes, seed, truth=True))
+        create_text(options.truth, demo_text(options.homes, seed, truth=True))
     told = demo_words(options.homes, options.out, options.truth, invented_homes())
     sys.stdout.write("\n".join(told) + "\n")
     return 0
@@ -132,7 +130,8 @@ def _add_run(parser: argparse.ArgumentParser) -> None:
         "--seed", type=int, default=1, help="random seed of the variants (default 1)"
     )
     parser.add_argument("--day", type=day, metavar="DAY",
-                        help="day at which ages are reckoned (default today)")  # fmt: skip
+                        help="day at which ages are reckoned (default today, or that of the run "
+                        "gone on with)")  # fmt: skip
     parser.add_argument("--part-size", type=int, default=50, metavar="ROWS",
                         help="rows in a partition (default 50)")  # fmt: skip
     where = parser.add_mutually_exclusive_group()
@@ -146,14 +145,14 @@ def _run(options: argparse.Namespace) -> int:
     from riskkit.files import write_text
     from riskkit.fleet.run import need_a_home, run_fleet
     from riskkit.fleet.settings import FleetSettings
-    from riskkit.fleet.store import read_bad_rows
+    from riskkit.fleet.store import day_of_run, read_bad_rows
     from riskkit.fleet.table import bad_rows_text
     from riskkit.report.fleet_words import progress_words, summary_words
 
     settings = FleetSettings(
         options.draws, checked_seed(options.seed), tuple(sorted(set(options.storms))),
-        options.day or datetime.date.today(), options.past, degrees(options.gauge, "--gauge"),
-        options.even_rain,
+        options.past, degrees(options.gauge, "--gauge"), options.even_rain,
+        day=options.day or day_of_run(options.out) or datetime.date.today(),
     )  # fmt: skip
     need_from_to(options.workers, "--workers", 1, _MOST_WORKERS, "2")
     is_new, count = not options.out.exists(), options.workers or os.cpu_count() or 1

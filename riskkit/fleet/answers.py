@@ -26,6 +26,7 @@ from riskkit.fleet.seeds import home_seeds, seed_of
 from riskkit.fleet.settings import FleetSettings
 from riskkit.fleet.storm_rain import local_log_period, rows_of_storm
 from riskkit.fleet.table import FleetHome
+from riskkit.quantities.variables import variables
 from riskkit.records import FloatArray, IntArray
 from riskkit.reliability.annual import annual_chance_of
 from riskkit.risk.critical import StormToRun
@@ -118,6 +119,7 @@ def answer_row(
         "pump_age_yr": known.pump_age_yr,
         "left": sorted(left),
         "has_pump": storms.has_pump,
+        "told": sum(home.home.quantity(key) is not None for key in variables()),
         "chance_low": chance.low,
         "chance_median": chance.median,
         "chance_high": chance.high,

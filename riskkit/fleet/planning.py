@@ -36,10 +36,10 @@ __all__ = [
     "by_calendar",
     "by_gain",
     "gains_of",
+    "mean_gains",
     "overdue_early",
     "plan_visits",
     "read_gains",
-    "share_reached",
 ]
 
 WEEKS = 52
@@ -377,9 +377,32 @@ def by_calendar(due: list[datetime.date | None], per_week: int, n_weeks: int = W
     return found
 
 
-def _means(folder: Path, begins: datetime.date, visit: float, flood: float) -> tuple[
-    FloatArray, list[datetime.date | None]
-]:  # fmt: skip
+def mean_gains(
+    folder: Path, begins: datetime.date, visit: float, flood: float
+) -> tuple[FloatArray, list[datetime.date | None]]:
+    """Return what visits to all homes of a run gain, mean of all draws, and when they are due.
+
+    Parameters
+    ----------
+    folder : Path
+        Folder of the run.
+    begins : date
+        First day of the first week.
+    visit, flood : float
+        What a visit, and water on the floor once, cost [money].
+
+    Returns
+    -------
+    mean : (n_homes, n_weeks) array
+        Floods that a visit in each week keeps away [-].
+    due : list of date or None
+        Day on which the next visit to each home is due.
+
+    Raises
+    ------
+    InputError
+        Where there is no run, or no home in it.
+    """
     mean, due = [], []
     for one in read_gains(folder, begins, visit, flood):
         mean.append(one.by_week.mean(axis=1))
@@ -422,7 +445,7 @@ def plan_visits(
     if not 1 <= per_week <= _MOST_VISITS:
         what = f"{per_week} are not from 1 to {_MOST_VISITS:,}"
         raise InputError("visits a week", what, "such as 25")
-    mean, due = _means(folder, begins, visit, flood)
+    mean, due = mean_gains(folder, begins, visit, flood)
     overdue = np.array([day is not None and day < begins for day in due])
     weeks, firsts = overdue_early(mean, per_week, overdue)
     in_order = by_calendar(due, per_week)
@@ -447,49 +470,3 @@ def plan_visits(
         begins, per_week, tuple(homes), total, calendar, difference,
         float(totals[0].mean()), float(totals[1].mean()),
     )  # fmt: skip
-
-
-def share_reached(
-    folder: Path, truth: Path, per_week: int, begins: datetime.date, visit: float, flood: float
-) -> tuple[float, float]:
-    """Judge plan and calendar by a run in which everything is known.
-
-    Parameters
-    ----------
-    folder, truth : Path
-        Folders of the two runs, of the same homes in the same order.
-    per_week : int
-        Visits in a week [-].
-    begins : date
-        First day of the first week.
-    visit, flood : float
-        What a visit, and water on the floor once, cost [money].
-
-    Returns
-    -------
-    tuple of float
-        What the plan and the calendar keep away in truth, as shares of what the plan of who knows
-        all keeps away [-].
-
-    Raises
-    ------
-    InputError
-        Where the runs are of other homes.
-    """
-    mean, due = _means(folder, begins, visit, flood)
-    true, _ = _means(truth, begins, visit, flood)
-    ids, true_ids = (
-        [name for part in read_columns(each, ["id"]) for name in part["id"].to_pylist()]
-        for each in (folder, truth)
-    )
-    if ids != true_ids:
-        raise InputError(truth.name, "it holds other homes", "run the truth of the same table")
-
-    def gained(weeks: IntArray) -> float:
-        at = np.flatnonzero(weeks >= 0)
-        return float(true[at, weeks[at]].sum())
-
-    best = gained(by_gain(true, per_week))
-    if best <= 0:
-        raise InputError(truth.name, "no visit gains anything there")
-    return gained(by_gain(mean, per_week)) / best, gained(by_calendar(due, per_week)) / best

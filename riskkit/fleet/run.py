@@ -166,7 +166,7 @@ class _Processes:
 def run_fleet(
     table: Path,
     folder: Path,
-    settings: FleetSettings | None = None,
+    settings: FleetSettings,
     *,
     usual: PlaceFiles | None = None,
     part_size: int = 50,
@@ -181,7 +181,7 @@ def run_fleet(
         Table of homes, or a folder of home files.
     folder : Path
         Folder of the run.
-    settings : FleetSettings, optional
+    settings : FleetSettings
         How to work it out.
     usual : PlaceFiles, optional
         Rain for homes that name none.
@@ -204,7 +204,6 @@ def run_fleet(
     KeyboardInterrupt
         Where it is stopped; partitions that are done stay.
     """
-    settings = FleetSettings() if settings is None else settings
     usual = PlaceFiles() if usual is None else usual
     if not 1 <= part_size <= _MOST_ROWS:
         what = f"{part_size} rows are not from 1 to {_MOST_ROWS:,}"
@@ -215,7 +214,7 @@ def run_fleet(
     places = Places(table if table.is_dir() else table.parent, usual, settings)
     total, twice = _looked_through(table, places)
     is_new = not folder.exists()
-    open_run(folder, _asked(table, settings, usual, part_size))
+    open_run(folder, _asked(table, settings, usual, part_size) | {"rows": total})
     try:
         new = _worked_out(
             table, folder, settings, part_size, workers, places, twice, total, progress

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import datetime
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 
 from riskkit.errors import InputError, need_type
 
 __all__ = ["READ_VERSIONS", "SCHEMA_VERSION", "FleetSettings"]
 
-SCHEMA_VERSION = 3
+SCHEMA_VERSION = 4
 """Of the partitions that are written."""
-READ_VERSIONS = (1, 2, SCHEMA_VERSION)
+READ_VERSIONS = (1, 2, 3, SCHEMA_VERSION)
 """Those that are read: 1 knew no past storms, 2 not the ground before each, nor the wetness of
-homes that leave temperatures to the run."""
+homes that leave temperatures to the run, 3 not how many rows the table has, nor how much it tells
+of each home."""
 _FEWEST_DRAWS, _MOST_DRAWS = 16, 4096
 _MOST_PAST = 50
 
@@ -31,7 +32,7 @@ class FleetSettings:
     kept_yr : tuple of float
         Storms whose draws are kept, for the night of a storm over the whole region [yr].
     day : date
-        The day for which ages count.
+        The day for which ages count; a run is gone on with on its day, so none is taken unasked.
     past : int
         Largest storms of each rain record whose draws are kept [-].
     gauge : tuple of float, optional
@@ -44,7 +45,7 @@ class FleetSettings:
     n_draws: int = 128
     seed: int = 1
     kept_yr: tuple[float, ...] = (10.0, 100.0)
-    day: datetime.date = datetime.date(2026, 1, 1)
+    day: datetime.date = field(kw_only=True)
     past: int = 10
     gauge: tuple[float, float] | None = None
     even_rain: bool = False
@@ -55,6 +56,7 @@ class FleetSettings:
         if not _FEWEST_DRAWS <= n <= _MOST_DRAWS or n & (n - 1):
             what = f"{n} is not a power of two from {_FEWEST_DRAWS} to {_MOST_DRAWS}"
             raise InputError("draws", what, "such as 128")
+        need_type(self.day, datetime.date, "day", "give a date, such as date(2026, 4, 14)")
         if self.seed < 0:
             raise InputError("seed", f"{self.seed} is below zero", "for example 1")
         if not self.kept_yr or any(not 1 <= each <= 100 for each in self.kept_yr):

@@ -7,6 +7,7 @@ parquet is there, which is written last.
 
 from __future__ import annotations
 
+import datetime
 import io
 import json
 from collections.abc import Iterator, Sequence
@@ -26,6 +27,7 @@ from riskkit.version import __version__
 __all__ = [
     "MANIFEST",
     "SCHEMA",
+    "day_of_run",
     "done_parts",
     "open_run",
     "part_bytes",
@@ -34,6 +36,7 @@ __all__ = [
     "read_columns",
     "read_manifest",
     "read_notes",
+    "rows_done",
     "withdraw_run",
     "write_part",
 ]
@@ -53,6 +56,7 @@ _KINDS: dict[str, Any] = {
     "pump_age_yr": _FLOAT,
     "left": pa.list_(_TEXT),
     "has_pump": pa.bool_(),
+    "told": pa.int64(),
     "chance_low": _FLOAT,
     "chance_median": _FLOAT,
     "chance_high": _FLOAT,
@@ -279,6 +283,59 @@ def done_parts(folder: Path) -> set[int]:
         Numbers.
     """
     return {int(path.stem.partition("-")[2]) for path in folder.glob("part-*.parquet")}
+
+
+def rows_done(folder: Path) -> tuple[int, int] | None:
+    """Tell how far a run came.
+
+    Parameters
+    ----------
+    folder : Path
+        Folder of the run.
+
+    Returns
+    -------
+    tuple of int or None
+        Rows of the table in partitions that are there, and all rows; None where a run of an
+        earlier version did not note how many there are [-].
+
+    Raises
+    ------
+    InputError
+        Where there is no run.
+    """
+    asked = read_manifest(folder)
+    total, size = asked.get("rows"), asked.get("part_size")
+    if not isinstance(total, int) or not isinstance(size, int):
+        return None
+    done = sum(max(min(size, total - number * size), 0) for number in done_parts(folder))
+    return done, total
+
+
+def day_of_run(folder: Path) -> datetime.date | None:
+    """Return the day at which ages are reckoned in a run, which is gone on with as it was begun.
+
+    Parameters
+    ----------
+    folder : Path
+        Folder of the run, which need not be there.
+
+    Returns
+    -------
+    date or None
+        None where no run was begun there.
+
+    Raises
+    ------
+    InputError
+        Where there is one that cannot be read.
+    """
+    if not (folder / MANIFEST).is_file():
+        return None
+    try:
+        return datetime.date.fromisoformat(read_manifest(folder)["settings"]["day"])
+    except (KeyError, TypeError, ValueError):
+        raise InputError(folder.name, f"its {MANIFEST} cannot be read") from None
 
 
 def read_bad_rows(folder: Path) -> Iterator[BadRow]:

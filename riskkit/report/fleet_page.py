@@ -91,6 +91,7 @@ def company_page(
     share: float,
     crews: int | None,
     past: Sequence[Nights] = (),
+    missing: str = "",
 ) -> str:
     """Write a company as a page that needs nothing else.
 
@@ -108,6 +109,8 @@ def company_page(
         Crews on hand; None where nobody said [-].
     past : sequence of Nights
         Nights of the largest storms of the record, the rarest first.
+    missing : str
+        That homes are missing in it; empty where none is.
 
     Returns
     -------
@@ -124,6 +127,7 @@ def company_page(
         .get_template("fleet.html")
         .render(
             title=f"Company of {counted(len(plan.homes), 'home', 'homes')}",
+            missing=missing,
             visits=plan_lines(plan),
             pictures=pictures,
             homes=plan_table(plan, _SHOWN),

@@ -15,7 +15,14 @@ if TYPE_CHECKING:
     from riskkit.fleet.run import Progress, RunSummary
     from riskkit.fleet.table import BadRow
 
-__all__ = ["demo_words", "dictionary_text", "progress_words", "summary_words", "time_words"]
+__all__ = [
+    "demo_words",
+    "dictionary_text",
+    "missing_words",
+    "progress_words",
+    "summary_words",
+    "time_words",
+]
 
 
 def dictionary_text() -> str:
@@ -112,6 +119,34 @@ def progress_words(progress: Progress) -> str:
     """
     left = "" if progress.left_s is None else f", {time_words(progress.left_s)} left"
     return f"{progress.done:,} of {progress.total:,} rows{left}"
+
+
+def missing_words(far: tuple[int, int] | None) -> str:
+    """Say that homes are missing in what follows, where the run was stopped.
+
+    Parameters
+    ----------
+    far : tuple of int or None
+        Rows of the table that the run came to, and all; None where that is not known [-].
+
+    Returns
+    -------
+    str
+        A sentence; empty where none is missing.
+
+    Examples
+    --------
+    >>> missing_words((150, 400))[:68]
+    'The run is not finished: 250 of 400 homes are missing in what follows'
+    """
+    if far is None or far[0] >= far[1]:
+        return ""
+    missing = far[1] - far[0]
+    of = f"{missing:,} of {counted(far[1], 'home', 'homes')} {'is' if missing == 1 else 'are'}"
+    return (
+        f"The run is not finished: {of} missing in what follows; the same fleet run goes on from "
+        "there."
+    )
 
 
 def summary_words(summary: RunSummary, first_bad: BadRow | None = None) -> list[str]:

@@ -21,7 +21,7 @@ from riskkit.fleet.plan_table import RANK_HEAD, Row, offer_of, rank_rows
 from riskkit.fleet.planning import Plan, Planned, plan_visits
 from riskkit.fleet.run import Progress, need_a_home, run_fleet
 from riskkit.fleet.settings import FleetSettings
-from riskkit.fleet.store import MANIFEST, read_bad_rows, read_manifest
+from riskkit.fleet.store import MANIFEST, day_of_run, read_bad_rows, read_manifest, rows_done
 from riskkit.fleet.table import BadRow, read_rows
 from riskkit.quantities.text import brief, count_of
 from riskkit.quantities.variables import counted
@@ -36,7 +36,7 @@ from riskkit.report.fleet_plan_words import (
     night_table,
     plan_lines,
 )
-from riskkit.report.fleet_words import progress_words
+from riskkit.report.fleet_words import missing_words, progress_words
 from riskkit.widgets.homefile import file_signature
 from riskkit.widgets.listed import list_rain, list_temperatures
 from riskkit.widgets.panels import CompanyBar, Sheet
@@ -83,6 +83,8 @@ class Found:
         Draws of each home [-].
     refused : tuple of BadRow
         Rows of the table that were not worked out.
+    missing : str
+        That homes are missing, for the run was stopped; empty where none is.
     """
 
     run: Path
@@ -91,6 +93,7 @@ class Found:
     past: tuple[Nights, ...]
     n_draws: int
     refused: tuple[BadRow, ...]
+    missing: str
 
 
 def list_runs(folder: Path) -> list[Path]:
@@ -114,13 +117,6 @@ def _run_of_table(table: Path, usual: PlaceFiles) -> Path:
     """The folder of the run of a table as it is now: one that was changed has another run."""
     about = sha256(table.read_bytes() + usual.name.encode()).hexdigest()
     return table.with_name(f"{table.stem}_run_{about[:6]}")
-
-
-def _day_of_run(run: Path, today: datetime.date) -> datetime.date:
-    """The day at which ages are reckoned: a run that was begun is gone on with as it was begun."""
-    if not (run / MANIFEST).is_file():
-        return today
-    return datetime.date.fromisoformat(read_manifest(run)["settings"]["day"])
 
 
 def _is_table(path: Path) -> bool:
@@ -197,7 +193,7 @@ class CompanyPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no 
                 tell(progress_words(progress))
 
             tell("reading the table")
-            settings = FleetSettings(n_draws=32, day=_day_of_run(run, self.today))
+            settings = FleetSettings(n_draws=32, day=day_of_run(run) or self.today)
             summary = run_fleet(
                 table, run, settings, usual=usual, part_size=5, workers=0, progress=told
             )
@@ -268,7 +264,8 @@ class CompanyPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no 
             nights = nights_of(run, _STORM_YR)
         past = past_nights_of(run)
         refused = tuple(read_bad_rows(run))
-        return Found(run, plan, nights, past, int(settings["n_draws"]), refused)
+        missing = missing_words(rows_done(run))
+        return Found(run, plan, nights, past, int(settings["n_draws"]), refused, missing)
 
     def _begin(self, work: Callable[[Callable[[str], None]], object]) -> None:
         self._tell("beginning")
@@ -378,6 +375,7 @@ class CompanyPage(ipywidgets.VBox):  # type: ignore[misc]  # the library has no 
         if self.found.past:
             tabs.append({"title": "Storms of the past", "blocks": _past_blocks(self.found.past)})
         return [
+            *([_text("", self.found.missing)] if self.found.missing else []),
             {"kind": "heading", "text": counted(len(plan.homes), "home", "homes")},
             {"kind": "tabs", "title": "The company", "tabs": tabs},
         ]

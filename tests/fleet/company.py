@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +12,7 @@ from riskkit.fleet.places import PlaceFiles
 from riskkit.fleet.settings import FleetSettings
 from riskkit.fleet.store import SCHEMA, open_run, part_bytes, write_part
 
+BEGUN = datetime.date(2026, 1, 1)  # day of the runs
 DRAWS = 16
 HOUR = 3600.0
 
@@ -61,10 +63,21 @@ def home(number: int, where: str = "mill", **more: float) -> dict[str, Any]:
 
 def run_of(folder: Path, homes: list[dict[str, Any]]) -> Path:
     """Write a run of homes made by hand."""
-    settings = FleetSettings(DRAWS, kept_yr=(10.0,))
+    settings = FleetSettings(DRAWS, kept_yr=(10.0,), day=BEGUN)
     open_run(folder, {"settings": settings.form(), "part_size": 50})
     write_part(folder, 0, part_bytes(homes, {}), [])
     return folder
 
 
-__all__ = ["DEPTHS", "DRAWS", "HEAD", "HOUR", "ROWS", "company", "depths", "home", "run_of"]
+__all__ = [
+    "BEGUN",
+    "DEPTHS",
+    "DRAWS",
+    "HEAD",
+    "HOUR",
+    "ROWS",
+    "company",
+    "depths",
+    "home",
+    "run_of",
+]

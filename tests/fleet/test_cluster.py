@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from fleet.company import company, depths
+from fleet.company import BEGUN, company, depths
 
 from riskkit.cli.main import main
 from riskkit.fleet.cluster import Cluster
@@ -23,7 +23,7 @@ from riskkit.fleet.run import run_fleet
 from riskkit.fleet.settings import FleetSettings
 from riskkit.fleet.store import SCHEMA, done_parts, read_columns
 
-FEW = FleetSettings(n_draws=16)
+FEW = FleetSettings(n_draws=16, day=BEGUN)
 
 
 def content(folder: Path) -> list[dict[str, Any]]:

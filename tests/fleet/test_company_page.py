@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from fleet.company import HEAD, depths
+from fleet.company import BEGUN, HEAD, depths
 
 from riskkit.cli.main import main
 from riskkit.fleet.night import Night, Nights
@@ -31,7 +31,11 @@ def run(tmp_path_factory: pytest.TempPathFactory) -> Path:
     )
     (folder / "homes.csv").write_text(HEAD + rows, "utf-8")
     run_fleet(
-        folder / "homes.csv", folder / "run", FleetSettings(16), usual=depths(folder), workers=0
+        folder / "homes.csv",
+        folder / "run",
+        FleetSettings(16, day=BEGUN),
+        usual=depths(folder),
+        workers=0,
     )
     return folder / "run"
 

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from fleet.company import DRAWS, HEAD, home
+from fleet.company import BEGUN, DRAWS, HEAD, home
 
 from riskkit.antecedent.before_storm import GroundFrom
 from riskkit.cli.main import main
@@ -117,7 +117,7 @@ def test_twice_the_rain_at_a_home_is_a_storm_of_twice_the_rain() -> None:
 
 def written(folder: Path, homes: list[dict[str, Any]], past: dict[str, Any]) -> Path:
     """A run that kept the storm of 10 years, and past storms."""
-    settings = FleetSettings(DRAWS, kept_yr=(10.0,))
+    settings = FleetSettings(DRAWS, kept_yr=(10.0,), day=BEGUN)
     open_run(folder, {"settings": settings.form(), "part_size": 50})
     write_part(folder, 0, part_bytes(homes, {"past": past}), [])
     return folder
@@ -238,7 +238,7 @@ def test_a_run_of_an_older_version_had_other_ground(tmp_path: Path) -> None:
            if k not in ("ground", "snow_mm", "may_be_frozen")}  # fmt: skip
     run = written(tmp_path / "run", [in_storms(1, "a.csv", {}, {"wet": 1.0})], {"a.csv": [old]})
     manifest = json.loads((run / "run.json").read_text("utf-8"))
-    assert manifest["schema_version"] == 3
+    assert manifest["schema_version"] == 4
     (run / "run.json").write_text(json.dumps(manifest | {"schema_version": 2}), "utf-8")
     (night,) = past_nights_of(run, 16)
     assert night.past is not None and night.past.ground is None
@@ -246,7 +246,10 @@ def test_a_run_of_an_older_version_had_other_ground(tmp_path: Path) -> None:
         "The ground is as before large storms in general: the run was made before the days before "
         "each storm counted.",
     )
-    settings = {"settings": FleetSettings(DRAWS, kept_yr=(10.0,)).form(), "part_size": 50}
+    settings = {
+        "settings": FleetSettings(DRAWS, kept_yr=(10.0,), day=BEGUN).form(),
+        "part_size": 50,
+    }
     with pytest.raises(InputError, match="another version"):
         open_run(run, settings)
 
@@ -276,7 +279,7 @@ def test_a_run_keeps_the_storms_of_its_record_and_rain_that_differs(tmp_path: Pa
     usual = record_file(tmp_path)
     rows = {}
     for name, more in (("even", {"even_rain": True}), ("apart", {"gauge": (41.2, -88.6)})):
-        settings = FleetSettings(16, past=2, **more)
+        settings = FleetSettings(16, past=2, day=BEGUN, **more)
         run_fleet(tmp_path / "homes.csv", tmp_path / name, settings, usual=usual, workers=0)
         assert not list(read_bad_rows(tmp_path / name))
         (part,) = read_columns(tmp_path / name, SCHEMA.names)

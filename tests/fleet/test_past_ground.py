@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from fleet.company import HEAD
+from fleet.company import BEGUN, HEAD
 from risk.test_antecedent import slow_saturation
 from risk.test_groundwater import true_level, well
 
@@ -376,7 +376,7 @@ def test_a_run_with_temperatures(tmp_path: Path, demo_sites: Path, weather: Dail
         ("three", 3, 50, 0, True), ("by two workers", 3, 1, 2, True), ("two", 2, 1, 0, True),
         ("none", 2, 50, 0, False),
     ):  # fmt: skip
-        settings = FleetSettings(16, past=past, even_rain=True)
+        settings = FleetSettings(16, past=past, even_rain=True, day=BEGUN)
         run_fleet(
             tmp_path / "homes.csv", tmp_path / name, settings, part_size=size, workers=workers,
             usual=files(demo_sites, air=air),
@@ -404,7 +404,7 @@ def test_a_run_with_temperatures(tmp_path: Path, demo_sites: Path, weather: Dail
 def test_the_answer_of_a_home_takes_each_storm_with_its_own_evening(
     demo_sites: Path, weather: DailyWeather
 ) -> None:
-    settings = FleetSettings(16, past=3, even_rain=True)
+    settings = FleetSettings(16, past=3, even_rain=True, day=BEGUN)
     place = read_place(files(demo_sites), 1, 3)
     home = FleetHome("A", 1, two_metres("silt loam"))
     row = answer_row(home, place, settings)

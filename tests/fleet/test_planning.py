@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 import openpyxl
 import pytest
-from fleet.company import company, depths
+from fleet.company import BEGUN, company, depths
 from scipy.optimize import linear_sum_assignment
 
 from riskkit.cli.main import main
@@ -26,7 +26,6 @@ from riskkit.fleet.planning import (
     overdue_early,
     plan_visits,
     read_gains,
-    share_reached,
 )
 from riskkit.fleet.run import run_fleet
 from riskkit.fleet.settings import FleetSettings
@@ -42,7 +41,13 @@ RISING = np.array(AGES_YR)[:, None]  # floods a year equal to the years since th
 @pytest.fixture(scope="module")
 def run(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("company")
-    run_fleet(company(folder), folder / "run", FleetSettings(16), usual=depths(folder), workers=0)
+    run_fleet(
+        company(folder),
+        folder / "run",
+        FleetSettings(16, day=BEGUN),
+        usual=depths(folder),
+        workers=0,
+    )
     return folder / "run"
 
 
@@ -109,7 +114,7 @@ def test_no_overdue_home_passes_an_empty_week_without_a_reason(tmp_path: Path) -
     head = "id,ground.soil,service.last_visit,service.visits_every"
     table.write_text("\n".join([head, *lines, ""]), "utf-8")
     usual = depths(tmp_path)
-    run_fleet(table, tmp_path / "run", FleetSettings(16), usual=usual, workers=0)
+    run_fleet(table, tmp_path / "run", FleetSettings(16, day=BEGUN), usual=usual, workers=0)
     plan = plan_visits(tmp_path / "run", 5, DAY, 150.0, 10000.0)
     gains = {one.about["id"]: one.by_week.mean(axis=1)
              for one in read_gains(tmp_path / "run", DAY, 150.0, 10000.0)}  # fmt: skip
@@ -181,14 +186,7 @@ def test_the_chance_told_of_a_home_is_that_at_the_time_since_its_visit(run: Path
     assert chance[-1] > 1.05 * chance[AGES_YR.index(1.0)]  # as old as that, it would be less
 
 
-def test_who_knows_all_reaches_all(run: Path, tmp_path: Path) -> None:
-    assert share_reached(run, run, 1, DAY, 150.0, 10000.0)[0] == pytest.approx(1.0)
-    other = tmp_path / "homes.csv"
-    other.write_text("id,ground.soil\nZ,clay\n", "utf-8")
-    usual = depths(tmp_path)
-    run_fleet(other, tmp_path / "run", FleetSettings(16), usual=usual, workers=0)
-    with pytest.raises(InputError, match="holds other homes"):
-        share_reached(run, tmp_path / "run", 1, DAY, 150.0, 10000.0)
+def test_no_visit_a_week_makes_no_plan(run: Path) -> None:
     with pytest.raises(InputError, match="are not from 1"):
         plan_visits(run, 0, DAY, 150.0, 10000.0)
 
@@ -279,7 +277,6 @@ def test_a_table_of_somebody_is_never_written_over(
     assert own.read_bytes() == before
     for _ in range(2):
         assert main([*rank, "--out", str(tmp_path / "rank.csv")]) == 0
-        assert main(["fleet", "demo", "3", "--out", str(tmp_path / "demo.csv")]) == 0
 
 
 def test_a_run_of_which_all_rows_are_refused_is_no_success(

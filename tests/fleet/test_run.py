@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 import pyarrow as pa
 import pytest
-from fleet.company import DEPTHS, company, depths
+from fleet.company import BEGUN, DEPTHS, company, depths
 
 from riskkit.cli.main import main
 from riskkit.ensemble.draws import draw_homes
@@ -37,7 +37,7 @@ from riskkit.home.home import Home
 from riskkit.version import __version__
 from tests.conftest import heed_interrupts
 
-FEW = FleetSettings(n_draws=16)
+FEW = FleetSettings(n_draws=16, day=BEGUN)
 BAD = ("D,,,,,x,,,,,,\n", "A,again,,,,,,,,,,\n")
 
 
@@ -71,7 +71,7 @@ def test_the_rows_of_a_run(whole: Path) -> None:
 
 def test_a_run_says_what_it_rests_on(whole: Path) -> None:
     manifest = read_manifest(whole / "run")
-    assert manifest["riskkit"] == __version__ and manifest["schema_version"] == 3
+    assert manifest["riskkit"] == __version__ and manifest["schema_version"] == 4
     assert manifest["settings"]["n_draws"] == 16
     (part,) = read_columns(whole / "run", ["id"])
     about = json.loads(part.schema.metadata[b"riskkit"])
@@ -137,7 +137,9 @@ def test_a_seed_is_the_beginning_of_a_hash() -> None:
 def test_another_run_in_the_folder_is_refused(whole: Path, tmp_path: Path) -> None:
     usual, table = depths(whole), whole / "homes.csv"
     with pytest.raises(InputError, match="other settings"):
-        run_fleet(table, whole / "run", FleetSettings(n_draws=32), usual=usual, workers=0)
+        run_fleet(
+            table, whole / "run", FleetSettings(n_draws=32, day=BEGUN), usual=usual, workers=0
+        )
     with pytest.raises(InputError, match="another table"):
         run_fleet(company(tmp_path), whole / "run", FEW, usual=usual, workers=0)
     with pytest.raises(InputError, match="holds other files"):

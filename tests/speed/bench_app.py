@@ -67,7 +67,8 @@ def percentile(values: list[float], share: float) -> float:
 
 
 def whole_answer(page: Page, within_ms: float = 60_000) -> None:
-    page.locator(".rk-answer[data-refining=no] .sentence:visible").wait_for(timeout=within_ms)
+    says = ":is(.rk-answer, .rk-details)[data-refining=no] .sentence:visible"
+    page.locator(says).first.wait_for(timeout=within_ms)
 
 
 def change_times(page: Page, changes: int) -> tuple[list[float], list[float]]:

@@ -40,12 +40,12 @@ from riskkit.fleet import run as running
 from riskkit.fleet.demo import demo_text
 from riskkit.fleet.jobs import Done, Job
 from riskkit.fleet.places import PlaceFiles
-from riskkit.fleet.planning import share_reached
 from riskkit.fleet.row_places import Places
 from riskkit.fleet.run import Progress, run_fleet
 from riskkit.fleet.settings import FleetSettings
 from riskkit.fleet.store import SCHEMA, done_parts, read_columns
 from riskkit.fleet.table import BadRow, home_of_row, read_rows
+from riskkit.fleet.truth import share_reached
 from riskkit.home.home import Home
 from riskkit.risk.design_rain import design_rain
 from riskkit.years.records import ReplaySettings
@@ -279,10 +279,10 @@ def million(folder: Path, options: argparse.Namespace) -> None:
     for name in ("idle workers", "a scheduler"):
         begin, cpu = time.perf_counter(), time.process_time()
         with through(name) as crew:
-            places = Places(path.parent, usual(), FleetSettings(past=10))
+            places = Places(path.parent, usual(), FleetSettings(day=DAY))
             total, twice = running._looked_through(path, places)
             looked = time.process_time() - cpu
-            jobs = running._jobs(path, FleetSettings(), 50, set(), twice, places)
+            jobs = running._jobs(path, FleetSettings(day=DAY), 50, set(), twice, places)
             parts = sum(1 for _ in running._all_of(jobs, crew))
         cpu = time.process_time() - cpu
         most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024

@@ -182,7 +182,7 @@ CASES: dict[str, Case] = {
         ("c.csv", "c.html", "c.svg"), given=(HOME, ROW, RECORD, AIR),
     ),
     "remedies": Case(("remedies", HOME, "--tree", "tree.svg"), ("tree.svg",)),
-    "season": Case(("season", RECORD, "--out", "s.csv.gz"), ("s.csv.gz",)),
+    "season": Case(("season", RECORD, "--out", "s.csv.gz")),
     "log": Case(
         ("log", HOME, LOG, "--inflow", "inflow.csv", "--picture", "log.svg", "--save"),
         ("inflow.csv", "log.svg"),
@@ -196,7 +196,7 @@ CASES: dict[str, Case] = {
         ("forget", HOME, "--run", "run", "--remove"), lay=all_traces, given=(HOME, RECORD, AIR),
         goes_on=True,
     ),
-    "fleet template": Case(("fleet", "template", "--out", "homes.csv"), ("homes.csv",), ()),
+    "fleet template": Case(("fleet", "template", "--out", "homes.csv"), given=()),
     "fleet demo": Case(
         ("fleet", "demo", "300", "--out", "homes.csv", "--truth", "truth.csv"), given=()
     ),

@@ -13,7 +13,7 @@ from typing import Any
 
 import openpyxl
 import pytest
-from fleet.company import HEAD, depths
+from fleet.company import BEGUN, HEAD, depths
 
 from riskkit.fleet.plan_table import RANK_HEAD, Wait, wait_of
 from riskkit.fleet.run import run_fleet
@@ -36,7 +36,13 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("company")
     (folder / "homes.csv").write_text(HEAD + ROWS, "utf-8")
     usual = depths(folder)
-    run_fleet(folder / "homes.csv", folder / "homes_run", FleetSettings(16), usual=usual, workers=0)
+    run_fleet(
+        folder / "homes.csv",
+        folder / "homes_run",
+        FleetSettings(16, day=BEGUN),
+        usual=usual,
+        workers=0,
+    )
     return folder
 
 
