@@ -108,7 +108,7 @@ def owner_sheet(
     """
     state = answer.state
     blocks: list[Block] = [*_alerts(answer, system), _key(answer, ranking)]
-    blocks += [_section(answer, system, 0.38), *_visit_blocks(answer, system, date)]
+    blocks += [_section(answer, system, 0.45), *_visit_blocks(answer, system, date)]
     blocks += [
         Heading("How much time you have"),
         Text(owner_time_words(answer)),
@@ -136,7 +136,7 @@ def owner_sheet(
         ),
         *owner_origin(answer),
     ]
-    return _sheet("Your basement and the large storms", answer, blocks, date, system)
+    return _sheet("Your basement and the large storms", answer, blocks, date, system, "cases")
 
 
 def estimator_sheet(
@@ -234,10 +234,12 @@ def _sheet(
     blocks: list[Block],
     date: datetime.date,
     system: UnitSystem,
+    variants: str = "variants",
 ) -> Sheet:
+    """A sheet with its foot, which calls the variants as the sheet does."""
     foot = (
         f"{day_words(date, system)}. Worked out by riskkit {answer.version}, "
-        f"{answer.settings.n_draws} variants, seed {answer.settings.seed}. A planning aid. "
+        f"{answer.settings.n_draws} {variants}, seed {answer.settings.seed}. A planning aid. "
         "Local codes decide."
     )
     visit = last_visit(answer.home.visit)

@@ -414,7 +414,8 @@ def _draw_labels(canvas: _Canvas, section: Mapping[str, Any], beside_m: float | 
     canvas.text(middle + 30, canvas.y(max(ground, 1.0) * 0.62), "basement", "middle")
     _draw_scale(canvas, UnitSystem(section["units"]))
     wanted = [(canvas.y(ground) + 17, words["ground"]), (canvas.y(drain) + 24, words["drain"])]
-    wanted.append((canvas.y(geometry["house"]["downspout"][-1][1]) - 34, words["downspout"]))
+    spout = max(geometry["house"]["downspout"][-1][1], ground)  # one into the drain ends far below
+    wanted.append((canvas.y(spout) - 34, words["downspout"]))
     water: list[tuple[float, str]] = []
     if beside_m is not None and beside_m > geometry["beside"]["low_m"]:
         first, second = outside_words(beside_m, UnitSystem(section["units"]))

@@ -211,6 +211,7 @@ def section_of(
     from riskkit.ensemble.section import section_measures  # brings in the compiled loops
 
     found = section_measures(home, before)
+    end = _downspout(found)
     return complete_section(
         {
             "units": system.value,
@@ -227,8 +228,8 @@ def section_of(
             "slab_m": found.slab_m,
             "outlet_m": found.outlet_m,
             "outlet": home.choice("pipe.outlet") or Outlet.UNKNOWN.value,
-            "downspout": _downspout(found).value,
-            "downspouts_at_wall": _counted(home),
+            "downspout": end.value,
+            "downspouts_counted": _counted(home, end),
             "water_table_m": found.water_table_m,
             "joint_opens": found.joint_opens,
             "parts": {
@@ -242,19 +243,20 @@ def section_of(
 
 
 def _downspout(found: SectionMeasures) -> Downspout:
-    """Where the greatest part of the roof water goes."""
+    """Where the greatest part of the roof water goes; of two halves, that which reaches the pit."""
     led = 1.0 - found.at_wall_share - found.to_drain_share
     shares = {
         Downspout.WALL: found.at_wall_share,
-        Downspout.AWAY: led,
         Downspout.DRAIN: found.to_drain_share,
+        Downspout.AWAY: led,
     }
-    return max(shares, key=lambda end: shares[end])
+    return max(shares, key=lambda end: round(shares[end], 6))
 
 
-def _counted(home: Home) -> str:
-    """How many of the downspouts end at the wall, where they were counted: "4 of 6"."""
-    told = home.quantity("roof.at_wall")
+def _counted(home: Home, end: Downspout) -> str:
+    """How many of the downspouts end there, where they were counted: "4 of 6"."""
+    key = {Downspout.WALL: "roof.at_wall", Downspout.DRAIN: "roof.to_drain"}.get(end)
+    told = None if key is None else home.quantity(key)
     counted = None if told is None else told.counted
     return "{} of {}".format(*counted) if counted else ""
 
@@ -366,11 +368,13 @@ def _second_words(section: Mapping[str, Any]) -> str:
 
 
 def _downspout_words(section: Mapping[str, Any]) -> str:
-    end, counted = Downspout(section["downspout"]), section.get("downspouts_at_wall")
+    end, counted = Downspout(section["downspout"]), section.get("downspouts_counted")
     if PartState(section["parts"][Part.DOWNSPOUT.value]) is PartState.ASSUMED:
         return "Downspout, assumed"
     if counted and end is Downspout.WALL:
         return f"{counted} downspouts"
+    if counted and end is Downspout.DRAIN:
+        return f"{counted} into the drain"
     return f"Downspout {_DOWNSPOUTS[end]}"
 
 

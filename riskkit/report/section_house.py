@@ -25,6 +25,7 @@ _AT_WALL_M, _LED_M = (
     1.85,
 )  # from the wall to the end of a downspout; 6 ft and more is "led away"
 _ALONG_M = 0.09  # from the wall to the downspout on it
+_INTO_DRAIN_M = 0.1  # above the invert of the drain: its top
 _RIDGE_M = 12.0  # beyond every picture
 
 
@@ -61,7 +62,7 @@ def house_of(section: Mapping[str, Any], half: float, inner: float, outer: float
     fall = [[down, eave + 0.05], [down, eave - 0.15], [along, eave - 0.5]]
     end = Downspout(section["downspout"])
     if end is Downspout.DRAIN:
-        way = [*fall, [along, ground - 0.3]]
+        way = [*fall, [along, low + _INTO_DRAIN_M]]
     else:
         out = outer - (_AT_WALL_M if end is Downspout.WALL else _LED_M)
         way = [*fall, [along, ground + 0.3], [along - 0.06, ground + 0.2], [out, ground + 0.06]]

@@ -181,9 +181,11 @@ def test_a_downspout_ends_where_it_is_told(end: str, least: float, most: float) 
     assert 1.7 < way[-1][1] < 1.8
 
 
-def test_a_downspout_into_the_drain_goes_underground_along_the_wall() -> None:
+def test_a_downspout_into_the_drain_goes_down_to_it_along_the_wall() -> None:
+    """A drain of 4 in (0.1 m) whose invert lies where the section says."""
     way = house(downspout="drain")["downspout"]
-    assert way[-1][1] < 1.7 and WALL_M - way[-1][0] < 0.15
+    assert way[-1][1] == pytest.approx(SECTION["drain_m"] + 0.1)
+    assert all(WALL_M - x < 0.15 for x, y in way if y < SECTION["ground_m"])
 
 
 def test_roof_water_runs_down_all_the_way_to_the_end_of_the_downspout() -> None:
@@ -215,3 +217,19 @@ def test_downspouts_are_counted_in_words_where_they_were(demo_sites: Path) -> No
     for told, (end, words) in cases.items():
         section = section_of(home.changed(roof__at_wall=told), UnitSystem.US)
         assert (section["downspout"], section["words"]["downspout"]) == (end, words), told
+
+
+def test_downspouts_into_the_drain_are_shown_where_no_more_water_goes_elsewhere(
+    demo_sites: Path,
+) -> None:
+    home = load_home(demo_sites / "row_house_near_creek.toml")
+    cases = {
+        ("0 of 2", "1 of 2"): ("drain", "1 of 2 into the drain"),  # half of it led away
+        ("1 of 2", "1 of 2"): ("wall", "1 of 2 downspouts"),
+        ("0 of 3", "1 of 3"): ("away", "Downspout led away"),
+        ("0 %", "60 %"): ("drain", "Downspout into the drain"),
+    }
+    for (at_wall, to_drain), (end, words) in cases.items():
+        changed = home.changed(roof__at_wall=at_wall, roof__to_drain=to_drain)
+        section = section_of(changed, UnitSystem.US)
+        assert (section["downspout"], section["words"]["downspout"]) == (end, words), to_drain

@@ -164,7 +164,7 @@ function drawPicture(parent, section, words, highest, width, height, id) {
     { text: names.drain, x: () => X(at.drain_x_m) - (at.drain_m[1] - at.drain_m[0]) / 2 * far.scale,
       y: Y((at.drain_m[0] + at.drain_m[1]) / 2) }];
   const spout = at.house.downspout.at(-1);
-  yard.push({ text: names.downspout, x: () => X(spout[0]), y: Y(spout[1]), dy: -44 });
+  yard.push({ text: names.downspout, x: () => X(spout[0]), y: Y(Math.max(spout[1], section.ground_m)), dy: -44 });
   if (at.pipe) {
     yard.push({ text: names.outlet, x: () => X(at.pipe.end[0]), y: Y(at.pipe.end[1]),
       dy: !at.pipe.spout ? 18 : at.named.generator ? -32 : -18 });
