@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from math import exp, log
 
 import numpy as np
-from scipy.optimize import brentq
 
 from tests.twin.plain_home import Footing
 
@@ -44,8 +43,14 @@ def mean_ground_water(footing: Footing, begin_m: float, end_m: float) -> float:
     return (ground_water_at(footing, begin_m) + ground_water_at(footing, end_m)) / 2
 
 
-def drained_level(footing: Footing, level_m: float, inflow_m3_s: float, step_s: float) -> float:
-    """Level after a step of steady inflow with the drain flowing freely, band by band."""
+def drained_level(
+    footing: Footing, level_m: float, inflow_m3_s: float, step_s: float, lot_m2: float
+) -> float:
+    """Level after a step with the drain flowing freely, band by band.
+
+    The inflow is that of a level that stays. Where it moves, lot and ground far off give less: for
+    each metre of rise that volume of the lot, of the ground far off half of what its flow falls.
+    """
     left, c, z = step_s, footing.conductance_m2_s, footing.invert_m
     settles = z + inflow_m3_s / c
     rising = settles > level_m
@@ -53,14 +58,16 @@ def drained_level(footing: Footing, level_m: float, inflow_m3_s: float, step_s: 
         band = min(max(bisect_right(footing.level_m, level_m) - 1, 0), len(footing.area_m2) - 1)
         if not rising and level_m == footing.level_m[band] and band > 0:
             band -= 1
-        time = footing.area_m2[band] / c
-        after = settles + (level_m - settles) * exp(-left / time)
-        edge = footing.level_m[band + 1] if rising else footing.level_m[band]
+        low, high = footing.level_m[band], footing.level_m[band + 1]
+        falls = ground_water_at(footing, low) - ground_water_at(footing, high)
+        area = footing.area_m2[band] + lot_m2 + falls / (high - low) * step_s / 2
+        after = settles + (level_m - settles) * exp(-left * c / area)
+        edge = high if rising else low
         last = band == len(footing.area_m2) - 1 if rising else band == 0
         beyond = edge < settles if rising else edge > settles
         if last or not beyond or (after <= edge if rising else after >= edge):
             return after
-        left -= time * log((level_m - settles) / (edge - settles))
+        left -= area / c * log((level_m - settles) / (edge - settles))
         level_m = edge
     return level_m
 
@@ -73,14 +80,11 @@ def level_after(
     recharge_m3_s: float,
     step_s: float,
 ) -> float:
-    """Level after a step in which lot and ground water give what goes with that very level."""
-
-    def miss(then: float) -> float:
-        _, gave = lot_step(footing, stores, (level_m, then), recharge_m3_s, step_s)
-        given = gave / step_s + mean_ground_water(footing, level_m, then)
-        return drained_level(footing, level_m, other_m3_s + given, step_s) - then
-
-    return float(brentq(miss, footing.invert_m - 1, level_m + 5, xtol=1e-14))
+    """Level after a step in which lot and ground water give less, the more the level has risen."""
+    _, staying = lot_step(footing, stores, (level_m, level_m), recharge_m3_s, step_s)
+    _, rising = lot_step(footing, stores, (level_m, level_m + 1), recharge_m3_s, step_s)
+    inflow = other_m3_s + staying / step_s + ground_water_at(footing, level_m)
+    return drained_level(footing, level_m, inflow, step_s, staying - rising)
 
 
 def free_drainage(

@@ -89,15 +89,37 @@ def front_m(k: float, sorption: float, start_m: float, time_s: float) -> float:
 
 
 def taken_in_m(
-    k: float, sorption: float, start_m: float, supply_m_s: float, step_s: float
+    k: float, sorption: float, start_m: float, stands_m: float, comes_m_s: float, step_s: float
 ) -> float:
-    """Depth that goes in during a step of steady supply: all of it until the ground is sated."""
-    if supply_m_s <= k:
-        return supply_m_s * step_s
-    ponds_at = k * sorption / (supply_m_s - k)
-    until = min(max((ponds_at - start_m) / supply_m_s, 0.0), step_s)
-    dry = start_m + supply_m_s * until
-    return front_m(k, sorption, dry, step_s - until) - start_m
+    """Depth that goes in during a step of steady supply, some water standing there at first."""
+    until = used_up_s(k, sorption, start_m, stands_m, comes_m_s, step_s) if stands_m > 0 else 0.0
+    if until == step_s:
+        return front_m(k, sorption, start_m, step_s) - start_m
+    # nothing stands any more: all that comes goes in, until the ground is sated
+    so_far = start_m + (stands_m + comes_m_s * until)
+    rest = step_s - until
+    if comes_m_s <= k:
+        return so_far - start_m + comes_m_s * rest
+    ponds_at = k * sorption / (comes_m_s - k)
+    dry_for = min(max((ponds_at - so_far) / comes_m_s, 0.0), rest)
+    return front_m(k, sorption, so_far + comes_m_s * dry_for, rest - dry_for) - start_m
+
+
+def used_up_s(
+    k: float, sorption: float, start_m: float, stands_m: float, comes_m_s: float, step_s: float
+) -> float:
+    """Time after which the front has taken all that stood and came; the whole step if never."""
+
+    def left(time_s: float) -> float:
+        return stands_m + comes_m_s * time_s - (front_m(k, sorption, start_m, time_s) - start_m)
+
+    # the front slows down: least is left where it takes what comes, or at the end
+    least = step_s
+    if comes_m_s > k:
+        ponds_at = max(k * sorption / (comes_m_s - k), start_m)
+        grown = sorption * log((ponds_at + sorption) / (start_m + sorption)) if sorption > 0 else 0
+        least = min((ponds_at - start_m - grown) / k, step_s)
+    return step_s if left(least) >= 0 else float(brentq(left, 0.0, least, xtol=1e-12))
 
 
 @dataclass
@@ -113,10 +135,10 @@ class Store:
         self.deficit_m = self.surface.deficit_m
         self.water_m = self.surface.water_m
 
-    def can_take_m(self, supply_m_s: float, step_s: float) -> float:
+    def can_take_m(self, stands_m: float, comes_m_s: float, step_s: float) -> float:
         """Return what the front and the room in the ground let in during a step [m]."""
         s = self.surface
-        into = taken_in_m(s.k_m_s, s.sorption_m, self.infiltrated_m, supply_m_s, step_s)
+        into = taken_in_m(s.k_m_s, s.sorption_m, self.infiltrated_m, stands_m, comes_m_s, step_s)
         if self.after(into, step_s) <= s.room_m:
             return into
         # full ground takes no more than it hands on
@@ -166,7 +188,7 @@ def wall_water(
             "roof_tied_in": min(rain, gutter) * roof * draw["to_drain_share"],
             "window_wells": rain * draw["well_area_m2"],
         }
-        lot_in = lot_store.can_take_m(rain, step_s)
+        lot_in = lot_store.can_take_m(0.0, rain, step_s)
         recharge = lot_store.take(lot_in, step_s)
         flow["lot_infiltration"] = lot_in * lot.area_m2 / step_s
         flow["recharge"] = recharge * lot.area_m2 / step_s
@@ -179,7 +201,7 @@ def wall_water(
         arriving = flow["at_wall"] / fill.area_m2
         out["ponded_m"].append(ponded)
 
-        into = fill_store.can_take_m((1 - g) * arriving + ponded / step_s, step_s)
+        into = fill_store.can_take_m(ponded, (1 - g) * arriving, step_s)
         net = (1 - g) * arriving - into / step_s
         before = ponded
         most = draw["ponding_depth_m"]

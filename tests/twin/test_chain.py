@@ -1,7 +1,8 @@
 """The whole chain of one storm, riskkit beside its twin: random homes, storms and stops.
 
 The goal was set before anything was compared: volumes to a millionth of the water that came, for
-both use the same steps there; times to a second or 0.1 %. After a stop the twin integrates pit,
+both use the same steps there, and in all of 1,000 cases they keep to it; times to a second or 0.1
+%. After a stop the twin integrates pit,
 footing, lot and joint in continuous time, and riskkit in steps in which what comes in at the joint
 is constant. That riskkit keeps to the goal for times only in a tenth of its steps was found by
 comparing; in its own steps these twenty keep to 30 s or 0.5 %, and of 6,000 times of the study 12
@@ -44,6 +45,17 @@ def test_riskkit_and_its_twin(
     finer = times_apart(twin, riskkit_course(case.homes, case.draw, *storm, split=10), 1.0, 0.001)
     for stop in stops:
         assert finer[stop] <= 1.0 and finer[len(case.stops) + stop] <= 1.0
+
+
+# water that stands at the wall and is gone within a step; a lot that takes up what a rise needs
+@pytest.mark.parametrize("seed", [357, 274, 579, 672])
+def test_volumes_that_were_apart(
+    seed: int, demo_sites: Path, tmp_path: Path, town_rain: DepthDurationFrequency
+) -> None:
+    case = random_case(seed, demo_sites, tmp_path, town_rain)
+    storm = (case.rain_mm, case.step_s)
+    twin = TwinHome(case.homes, case.draw).course(*storm, ())
+    assert volumes_apart(twin, riskkit_course(case.homes, case.draw, *storm, (0,))) <= 1e-6
 
 
 def test_a_pump_dead_before_makes_no_water(demo_sites: Path) -> None:

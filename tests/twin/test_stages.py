@@ -11,10 +11,12 @@ from typing import Any
 
 import numpy as np
 import pytest
+from scipy.integrate import solve_ivp
 
 import riskkit
 from riskkit.ensemble.draws import draw_homes
 from riskkit.home.samples import HomeSamples
+from riskkit.inflow._kernel import _infiltrate
 from riskkit.records import DepthDurationFrequency, FloatArray
 from riskkit.risk.critical import storms_to_run
 from riskkit.risk.full_trace import storm_columns, storm_model
@@ -24,7 +26,13 @@ from riskkit.storm.design import design_storm
 from tests.twin.chain import DEMOS, TwinHome
 from tests.twin.plain_footing import free_drainage
 from tests.twin.plain_pit import run_pit
-from tests.twin.plain_water import WALL_COLUMNS, alternating_blocks_mm, drawn_rain_mm, wall_water
+from tests.twin.plain_water import (
+    WALL_COLUMNS,
+    alternating_blocks_mm,
+    drawn_rain_mm,
+    taken_in_m,
+    wall_water,
+)  # fmt: skip
 
 SAME = 1e-6  # same equations, same steps
 FRICTION = 5e-5
@@ -128,6 +136,53 @@ def test_the_numbers_that_follow_from_a_home(demo_sites: Path, demo: str, draw: 
 
 
 # ---- water through a storm -----------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("stands_m", "comes_m_s"),
+    [
+        (1.6e-5, 4.56e-6),  # gone at once: the ground, slowed down little, takes more than comes
+        (7.9e-4, 9.7e-7),  # gone within the step
+        (4.0e-4, 4.4e-6),  # less and less, then more, for the ground takes less than comes
+        (9.9e-3, 2.0e-6),  # stands for all of the step
+        (0.0, 4.4e-6),  # ponds within the step
+    ],
+)
+def test_water_that_stands_goes_in_as_fast_as_the_front_lets_it(
+    stands_m: float, comes_m_s: float
+) -> None:
+    """Beside the equation of Green and Ampt, integrated by scipy with both in one system."""
+    k, sorption, start_m, step_s = 1.2e-6, 0.022, 0.0076, 300.0
+
+    def rates(_time: float, state: FloatArray) -> tuple[float, float]:
+        front = k * (1 + sorption / state[0])
+        return front, comes_m_s - front
+
+    def gone(_time: float, state: FloatArray) -> float:
+        return float(state[1])
+
+    def ponds(_time: float, state: FloatArray) -> float:
+        return k * (1 + sorption / state[0]) - comes_m_s
+
+    gone.terminal = ponds.terminal = True  # type: ignore[attr-defined]  # scipy's way to ask
+    exact = {"rtol": 1e-12, "atol": 1e-15, "max_step": 10.0}
+    at, state = 0.0, [start_m, stands_m]
+    if stands_m > 0:
+        run = solve_ivp(rates, (at, step_s), state, events=gone, **exact)
+        at, state = run.t[-1], run.y[:, -1].tolist()
+    if at < step_s:  # no water stands: all goes in until the ground takes less than comes
+        run = solve_ivp(
+            lambda _time, _state: (comes_m_s, 0.0), (at, step_s), [state[0], 0.0], events=ponds,
+            **exact,
+        )  # fmt: skip
+        at, state = run.t[-1], run.y[:, -1].tolist()
+    if at < step_s:
+        state = solve_ivp(rates, (at, step_s), state, **exact).y[:, -1].tolist()
+    into_m = state[0] - start_m
+    mine = taken_in_m(k, sorption, start_m, stands_m, comes_m_s, step_s)
+    theirs, _, _ = _infiltrate(start_m, stands_m, comes_m_s, step_s, k, sorption, np.inf)
+    assert mine == pytest.approx(into_m, rel=1e-9)
+    assert theirs == pytest.approx(into_m, rel=1e-9)
 
 
 @pytest.mark.parametrize("demo", DEMOS)
