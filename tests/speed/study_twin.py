@@ -15,14 +15,15 @@ within 30 s or 0.5 %: 32 of 1,792 s to the floor, 467 of 9,185 s to the alarm. W
 goes in a line through a step, and what the deep ground takes is constant in it. While the leak at
 the joint was constant in a step, 12 times were further apart, two by 8,513 and 10,530 s.
 
-Volumes were apart by more in 29 cases while the notebook, and so the twin, said two things less
+Volumes were further apart in 29 cases while the notebook, and so the twin, said two things less
 exactly than riskkit did them. Water that stood on the strip when a step began went in evenly over
 the step; in truth it goes in first, as fast as the front lets it (beside the equations integrated
 by scipy riskkit was right to nine digits, the twin to 1 %: 4 cases). What the lot gives less as the
-level rises was spread evenly over the step, though there is no rise to give it to before the level
-has risen; beside pit, lot and footing in continuous time that was further off than in proportion
-to the rise, as riskkit has it, in the sum of what the lot gives in 29 of 29 cases, by a tenth.
-Both steps themselves cost up to 1e-4 of the water, and 0.9 % of the greatest flow.
+level rises was spread evenly over the step, though nothing is taken for a rise before it: 25 cases.
+Beside pit, lot and footing in continuous time that put the sum of what the lot gives further off
+than in proportion to the rise, as riskkit has it, in all of 29 cases tried, by a tenth. Either kind
+of step costs up to 1e-4 of the water and, in a drain that empties within one, 0.9 % of the greatest
+flow.
 """
 
 from __future__ import annotations
