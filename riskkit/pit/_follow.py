@@ -75,7 +75,7 @@ def follow_stops(
     begin: IntArray, inside: FloatArray, outside: FloatArray, stores: FloatArray, alive: bool,
     after: FloatArray, from_alarm: bool, step_after: float, first: int, last: int, out: FloatArray,
     levels: FloatArray, beside: FloatArray, accounts: FloatArray, dry_from: IntArray,
-    alarm_of: IntArray, quickest: FloatArray, order: IntArray, lots: FloatArray,
+    alarm_of: IntArray, quickest: FloatArray, order: IntArray, lots: FloatArray, noted_only: bool,
 ) -> None:  # fmt: skip
     """Follow both levels from the step in which the pump stops; see `vessels.follow_stops`.
 
@@ -88,7 +88,7 @@ def follow_stops(
     without rows every stop is followed. `quickest` (n_draws,) is the least time to the floor so
     far: a stop that takes longer is given up; without rows none is. The stops are followed in
     the `order` of their columns. `lots` (n_draws, n_stops, n_after, n_stores) takes the stores at
-    the times `after`; without rows none are noted.
+    the times `after`; without rows none are noted. With `noted_only` nothing after them is asked.
     """
     n_steps = foot.shape[1]
     n_in, n_out = v.in_area.shape[1], v.out_area.shape[1]
@@ -201,7 +201,7 @@ def follow_stops(
                 watching = watch < after.size and clock < np.inf
                 # the joint may be first, the rim later
                 settled = (rim < np.inf or dry) and alarm < np.inf
-                if not watching and settled and not alive:
+                if not watching and ((settled and not alive) or noted_only):
                     break
                 counted = time - alarm if from_alarm else time
                 if counted > given_up and rim == np.inf and joint == np.inf and not watching:

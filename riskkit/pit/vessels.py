@@ -291,6 +291,7 @@ def follow_stops(
     alarm_of: IntArray | None = None,
     quickest_s: FloatArray | None = None,
     lots_m3: FloatArray | None = None,
+    noted_only: bool = False,
 ) -> StopRun:
     """Follow both levels from the step in which the pump stops, for up to a week after the storm.
 
@@ -331,6 +332,8 @@ def follow_stops(
         lesser one is found it is entered; the last column is followed third for that [s].
     lots_m3 : (n_draws, n_stops, n_after, n_stores) array, optional
         Takes the reservoirs of the lot at these times, as `stores_m3` [m3].
+    noted_only : bool
+        Follow no further than to the last of these times: nothing but what is noted is asked.
 
     Returns
     -------
@@ -378,7 +381,7 @@ def follow_stops(
             float(step_after_s), first, last, out, levels, beside,
             np.empty((n_draws, n_stops, 0, N_ACCOUNTS)) if accounts_m3 is None else accounts_m3,
             dry, still(wanted), quickest, still(order),
-            np.empty((n_draws, n_stops, 0, 0)) if lots_m3 is None else lots_m3,
+            np.empty((n_draws, n_stops, 0, 0)) if lots_m3 is None else lots_m3, noted_only,
         )  # fmt: skip
 
     share_draws(work, n_draws, n_stops * _STEPS, CHUNK)

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from riskkit.inflow.wall import WallModel
 from riskkit.pit.vessels import FootingWater, StopRun, follow_stops
 from riskkit.pit.works import mark_m
 from riskkit.records import FloatArray, IntArray, PitModel, PitRun, freeze_arrays
@@ -39,6 +40,7 @@ HOURS_AFTER = (1.0, 3.0, 6.0, 12.0)
 """Hours after the clock starts at which the depth on the floor is told [h]."""
 
 _DAY_S = 86400.0
+_DEAD_STEP_S = 600.0  # of the day without pump; in steps that grow, 1.5 % of times were 0.1 % off
 EQUAL_S = 1e-3
 """Times that differ by less are equal [s]."""
 _CLEARLY_S = 600.0  # by which water at the joint must come before the pit overflows
@@ -144,22 +146,35 @@ def dead_before(pit: PitModel, ground: Ground) -> tuple[FloatArray, FloatArray, 
     judgement : a day
     """
     n = ground.n_draws
-    wall = ground.wall
-    on_its_way = FootingWater(
-        np.zeros((n, 1)), np.zeros((n, 1)), np.array([300.0]),
-        (wall.fill_water_m * wall.perimeter_m * wall.fill_width_m)[:, None],
-        wall.fill_time_s[:, None],
-        wall.lot_water_m * wall.lot_area_m2, wall.lot_time_s,
-    )  # fmt: skip
     begin = mark_m(pit, pit.on_index if pit.has_pump else pit.off_index)
     invert = ground.footing.level_m[:, 0]
     after = np.array([_DAY_S if pit.has_pump else _WEEK_S - _DAY_S])
     lot = np.full((n, 1, 1, ground.lot_m3.shape[1]), np.nan)
     run = follow_stops(
-        pit, ground.footing, on_its_way, np.zeros((n, 1), np.int64), begin[:, None],
-        np.maximum(invert, begin)[:, None], ground.lot_m3[:, None], after, lots_m3=lot,
+        pit, ground.footing, _of_earlier_rain(ground.wall), np.zeros((n, 1), np.int64),
+        begin[:, None], np.maximum(invert, begin)[:, None], ground.lot_m3[:, None], after,
+        noted_only=True, lots_m3=lot,
     )  # fmt: skip
     return run.level_m[:, 0, 0], run.footing_m[:, 0, 0], lot[:, 0, 0]
+
+
+def _of_earlier_rain(wall: WallModel) -> FootingWater:
+    """Return what is on its way in fill and lot, in even steps of a day: their levels are told."""
+    fill_m3 = wall.fill_water_m * wall.perimeter_m * wall.fill_width_m
+    lot_m3 = wall.lot_water_m * wall.lot_area_m2
+    ends_s = np.arange(0.0, _DAY_S + _DEAD_STEP_S, _DEAD_STEP_S)
+
+    def falling(volume_m3: FloatArray, time_s: FloatArray) -> tuple[FloatArray, FloatArray]:
+        held = volume_m3[:, None] * np.exp(-ends_s / time_s[:, None])
+        return -np.diff(held, axis=1) / _DEAD_STEP_S, held[:, -1]
+
+    (fill, fill_left), (lot, lot_left) = (
+        falling(fill_m3, wall.fill_time_s), falling(lot_m3, wall.lot_time_s)
+    )  # fmt: skip
+    return FootingWater(
+        fill, lot, np.full(ends_s.size - 1, _DEAD_STEP_S), fill_left[:, None],
+        wall.fill_time_s[:, None], lot_left, wall.lot_time_s,
+    )  # fmt: skip
 
 
 def stops_in_storm(

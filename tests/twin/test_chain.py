@@ -2,11 +2,11 @@
 
 The goal was set before anything was compared: volumes to a millionth of the water that came, for
 both use the same steps there, and in all of 1,000 cases they keep to it; times to a second or 0.1
-%. After a stop the twin integrates pit,
-footing, lot and joint in continuous time, and riskkit in steps in which what comes in at the joint
-is constant. That riskkit keeps to the goal for times only in a tenth of its steps was found by
-comparing; in its own steps these twenty keep to 30 s or 0.5 %, and of 6,000 times of the study 12
-do not, see `tests/speed/study_twin.py`.
+%. After a stop the twin integrates pit, footing, lot and joint in continuous time, and riskkit in
+steps in which what the lot gives goes in a line with the level. That riskkit keeps to the goal for
+times of all stops in the storm only in a tenth of its steps was found by comparing; in its own
+steps these twenty keep to 30 s or 0.5 %, and of 6,000 times of the study two do not, see
+`tests/speed/study_twin.py`.
 """
 
 from __future__ import annotations
@@ -65,8 +65,19 @@ def test_a_pump_dead_before_makes_no_water(demo_sites: Path) -> None:
         home, twin = homes.picked([draw]), TwinHome(homes, draw)
         inside, outside, lot = dead_before(pit_of(home), ground_of(home))
         mine = twin.dead_before()
-        assert mine[0] == pytest.approx(inside.item(), abs=2e-3)
-        assert mine[1] == pytest.approx(outside.item(), abs=2e-3)
+        assert mine[0] == pytest.approx(inside.item(), abs=1e-5)
+        assert mine[1] == pytest.approx(outside.item(), abs=1e-5)
         rise = outside.item() - twin.footing.invert_m
         held = lot[0] + [area * rise for area in twin.footing.store_area_m2]
-        assert held.tolist() == pytest.approx(list(mine[2]), rel=0.01, abs=0.005)
+        assert held.tolist() == pytest.approx(list(mine[2]), rel=1e-4, abs=1e-5)
+
+
+# to alarm 17.9 s of 2,943 s, to the floor 61 s of 32,334 s apart while the steps of that day grew
+@pytest.mark.parametrize("seed", [233, 38])
+def test_what_a_pump_dead_before_leaves_decides_when_water_comes(
+    seed: int, demo_sites: Path, tmp_path: Path, town_rain: DepthDurationFrequency
+) -> None:
+    case = random_case(seed, demo_sites, tmp_path, town_rain)
+    storm = (case.rain_mm, case.step_s, (0,))
+    twin = TwinHome(case.homes, case.draw).course(*storm)
+    assert max(times_apart(twin, riskkit_course(case.homes, case.draw, *storm), 1.0, 0.001)) <= 1.0
