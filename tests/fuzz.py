@@ -166,7 +166,7 @@ def checked(value: Any, where: str = "", *, infinite: bool = False) -> None:
         for item in fields(value):
             checked(getattr(value, item.name), f"{where}.{item.name}")
     elif isinstance(value, Home):
-        checked(value.model_dump(), where)
+        checked(value.model_dump(exclude_defaults=True), where)
 
 
 def sentence(error: InputError) -> None:

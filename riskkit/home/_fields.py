@@ -5,9 +5,10 @@ from __future__ import annotations
 import difflib
 import math
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from functools import cache, lru_cache
 from itertools import pairwise
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, TypeVar
 
 from pydantic import (
     AfterValidator,
@@ -40,8 +41,14 @@ _SHOWN = {"m": "ft", "m3": "gal", "m3/s": "gpm"}
 
 
 def quantity_field(item: Variable) -> Any:
+    @lru_cache(maxsize=64)  # a page reads all texts of its home again with each change
+    def read_text(text: str) -> Quantity | None:
+        return read_quantity(text, item, item.key)
+
     def validate(written: object) -> Quantity | None:
         try:
+            if isinstance(written, str):
+                return read_text(written)
             return read_quantity(written, item, item.key)
         except InputError as error:
             raise field_error(error) from None
@@ -320,6 +327,22 @@ else:
             except ValidationError:
                 right = "Home.changed returns a new home with other values"
                 raise InputError(name, "it cannot be set in place", right) from None
+
+
+_Section = TypeVar("_Section", bound=BaseModel)
+
+
+def blank(section: type[_Section]) -> Callable[[], _Section]:
+    """Make what a file has that leaves a section out: one for all homes, for it is frozen.
+
+    There is nothing to check in it, so its validator need not be built.
+    """
+
+    @cache
+    def make() -> _Section:
+        return section.model_construct()
+
+    return make
 
 
 class Part(_Checked):

@@ -9,6 +9,7 @@ from pydantic import Field, create_model
 from riskkit.home._fields import (
     Part,
     amount_field,
+    blank,
     choice_field,
     climate_field,
     currency_field,
@@ -139,8 +140,8 @@ class _Head(Part):
     format: Literal[1, 2] = Field(1, description="version of the home file")
     name: str = Field("a home", min_length=1, max_length=120, description="what to call it")
     note: str = Field("", max_length=4000, description="free text")
-    place: Place = Field(default_factory=Place.model_construct)
-    rain: Rain = Field(default_factory=Rain.model_construct)
+    place: Place = Field(default_factory=blank(Place))
+    rain: Rain = Field(default_factory=blank(Rain))
 
 
 def _with_sections() -> type[_Head]:
@@ -151,9 +152,7 @@ def _with_sections() -> type[_Head]:
     # pickle looks a class up by its name in its module, so that homes go to other processes
     globals().update({_class_name(name): section for name, section in sections.items()})
     fields: dict[str, Any] = {
-        # a section that a file leaves out has nothing to check: its validator need not be built
-        name: (section, Field(default_factory=section.model_construct))
-        for name, section in sections.items()
+        name: (section, Field(default_factory=blank(section))) for name, section in sections.items()
     }
     return create_model("Sections", __base__=_Head, __module__=__name__, **fields)
 

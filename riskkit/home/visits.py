@@ -52,7 +52,7 @@ from pydantic import (
 )
 
 from riskkit.errors import InputError
-from riskkit.home._fields import Part, choice_field, field_error
+from riskkit.home._fields import Part, blank, choice_field, field_error
 from riskkit.home.visit_checks import Check, check_field, visit_checks
 from riskkit.quantities.quantity import UNKNOWN, Basis, Quantity, shown
 from riskkit.quantities.units import convert, parse_quantity, tidied
@@ -361,7 +361,7 @@ class Visit(Part):
     note: _Note = ""
     rise_test: RiseTest | None = None
     drawdown_test: DrawdownTest | None = None
-    checks: Checks = Field(default_factory=Checks.model_construct)  # nothing to check in it
+    checks: Checks = Field(default_factory=blank(Checks))
     parts: tuple[Annotated[str, Field(min_length=1, max_length=120)], ...] = Field(
         (), max_length=40, description="parts changed"
     )
