@@ -8,14 +8,14 @@ pit, pump, pipe and water table are picked at random; each with one storm of 1 t
 a day or three days, and three stops: dead before the storm, before its peak, after it.
 
 Of 1,000 cases (6,000 times, of these 4,000 of stops in the storm): volumes within a millionth of
-the water that came in all of them, 2.6e-7 at most, in 986 within 1e-8. The times of all 1,000 were
-last counted before volumes and day without pump were mended: as many starts in 99.8 of 100, else
-one apart; 99.55 % of stops in the storm within 1 s or 0.1 %, with riskkit in steps of a tenth 99.95
-%; all but two within 30 s or 0.5 %: 32 of 1,792 s to the floor, 467 of 9,185 s to the alarm. Of a
-pump dead before, 98.5 % were within 1 s or 0.1 % while the day without it went by in steps that
-grew to more than an hour (9 of 600 times of the first 300 cases were not); in steps of ten minutes
-all these 600 are. While the leak at the joint was constant in a step, 12 times were further apart,
-two by 8,513 and 10,530 s.
+the water that came in all of them, 2.6e-7 at most, in 986 within 1e-8. The times of stops in the
+storm were last counted before volumes and day without pump were mended: as many starts in 99.8 of
+100, else one apart; 99.55 % of stops in the storm within 1 s or 0.1 %, with riskkit in steps of a
+tenth 99.95 %; all but two within 30 s or 0.5 %: 32 of 1,792 s to the floor, 467 of 9,185 s to the
+alarm. Of a pump dead before, 98.5 % were within 1 s or 0.1 % while the day without it went by in
+steps that grew to more than an hour (9 of 600 times of the first 300 cases were not); in steps of
+ten minutes all of 2,000 are but one, 1.3 of 1,086 s to the floor. While the leak at the joint was
+constant in a step, 12 times were further apart, two by 8,513 and 10,530 s.
 
 What is left of stops in the storm lies in the step: what the lot gives goes in a line through it,
 and what the deep ground takes is constant in it; the error falls with its square. It tells where
