@@ -18,6 +18,7 @@ from riskkit.antecedent.saturation import saturation_by_texture, saturation_of
 from riskkit.antecedent.textures import backfill_weights, soil_weights, textures_at
 from riskkit.antecedent.water_table import AUTUMN, SPRING, WATER_TABLE, AntecedentGround
 from riskkit.antecedent.wetness import SATURATION
+from riskkit.ensemble.level_order import put_in_order
 from riskkit.ensemble.part_states import put_in_state
 from riskkit.ensemble.shared import RAIN_COLUMN, SOIL_COLUMN, Seeds, seeds_of, shared_columns
 from riskkit.ensemble.sobol import sobol_points
@@ -84,7 +85,6 @@ def nothing_without(part: Component) -> frozenset[str]:
 
 
 RECHARGE = "ground.antecedent_recharge"
-_LEAST_SUMP_M = 0.02  # of the pit below its drain (judgement)
 _DEEPER_WHEN_WET = -0.5  # correlation of depth to an unknown water table and wetness (judgement)
 
 
@@ -408,8 +408,8 @@ def _realise(home: Home, scores: FloatArray, antecedent: AntecedentGround | None
     known = {key for key in taken if taken[key].basis is not Basis.UNKNOWN}
     if table := home.pairs("pit.table"):
         values["pit_depth_m"] = np.full(len(scores), max(depth for depth, _ in table))
-        known.add("pit.depth")
-    _put_in_order(values, known)
+        known |= {"pit.depth", "pit.table"}
+    put_in_order(values, known)
     put_in_state(values, found_states(home))
     return HomeSamples(
         values=values,
@@ -468,29 +468,3 @@ def _of_own_soil(
         values = spread_at(of_texture[texture], item.shape.scale, score[mine])
         found[mine] = np.clip(values, item.low, item.high)
     return found
-
-
-def _put_in_order(values: dict[str, FloatArray], known: set[str]) -> None:
-    """Keep draws possible: what is unknown gives way to what is known, and the rest by a little."""
-    alarm, on, off = values["alarm_depth_m"], values["on_depth_m"], values["off_depth_m"]
-    bottom = values["pit_depth_m"]
-    if "pit.depth" in known and "switch.off" not in known:
-        off = np.minimum(off, bottom - 0.04)
-    if "switch.on" not in known:
-        on = np.minimum(on, off - 0.1) if "switch.off" in known or "pit.depth" in known else on
-        on = np.maximum(on, alarm + 0.03) if "switch.alarm" in known else on
-    if "switch.alarm" not in known:
-        alarm = np.minimum(alarm, on - 0.03)
-    if "switch.off" not in known:
-        off = np.maximum(off, on + 0.05)
-    alarm = np.maximum(alarm, 0.005)
-    on = np.maximum(on, alarm + 0.01)
-    off = np.maximum(off, on + 0.02)
-    values["alarm_depth_m"], values["on_depth_m"], values["off_depth_m"] = alarm, on, off
-    drain = values["drain_depth_m"]
-    if "ground.drain_depth" in known and "pit.depth" not in known:
-        bottom = np.maximum(bottom, drain + _LEAST_SUMP_M)
-    values["pit_depth_m"] = bottom = np.maximum(bottom, off + 0.02)
-    values["drain_depth_m"] = np.minimum(drain, bottom - _LEAST_SUMP_M)  # it runs into the pit
-    values["shutoff_head_m"] = np.maximum(values["shutoff_head_m"], 1.1 * values["rated_head_m"])
-    values["to_drain_share"] = np.minimum(values["to_drain_share"], 1 - values["at_wall_share"])

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
-from itertools import combinations
+from itertools import combinations, pairwise
 from typing import Any, Protocol
 
 from riskkit.errors import FileLine, InputError, Key, Words
@@ -107,6 +108,7 @@ def contradictions(home: HasValues, changed: frozenset[str] = frozenset()) -> It
     """Say in words what cannot be true together: first of what was changed just now."""
     yield from _depths_out_of_order(home, changed)
     yield from _shape_of_the_pit(home, changed)
+    yield from _room_for_the_pump(home, changed)
     if home.rain.temperature is not None and home.place.latitude is None:
         yield InputError(
             "rain.temperature",
@@ -217,6 +219,32 @@ def _reader(home: HasValues) -> tuple[Any, Any]:
         return found.text if found else UNKNOWN
 
     return value, text
+
+
+def _room_for_the_pump(home: HasValues, changed: frozenset[str]) -> Iterator[InputError]:
+    """Refuse a pump that is told to be as wide as the pit in which it stands, or wider."""
+    value, text = _reader(home)
+    volume, height = value("pit.pump_volume"), value("pit.pump_height")
+    if volume is None or height is None:
+        return
+    length, width, table = value("pit.length"), value("pit.width"), home.pairs("pit.table")
+    round_m = value("pit.bottom_diameter") or value("pit.diameter")
+    if table:
+        rows = sorted(table)
+        areas = [
+            (above[1] - below[1]) / (below[0] - above[0])
+            for above, below in pairwise(rows)
+            if rows[-1][0] - below[0] < height and below[0] > above[0]
+        ]
+    elif length is not None and width is not None:
+        areas = [length * width]
+    else:
+        areas = [] if round_m is None else [math.pi * round_m**2 / 4]
+    if areas and volume >= min(areas) * height:
+        pair = ("pit.pump_volume", "pit.pump_height")
+        key, other = _blamed(home, changed, pair)
+        what = Words(text(key), " with ", Key(other), " (", text(other), ") fills the pit")
+        yield InputError(key, what, "the pump leaves room for water beside it")
 
 
 def _depths_out_of_order(home: HasValues, changed: frozenset[str]) -> Iterator[InputError]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -171,8 +172,8 @@ def storage_of(homes: HomeSamples) -> list[StorageLayer]:
     depth, diameter = homes["pit_depth_m"], homes["pit_diameter_m"]
     if homes.pit_table is not None:
         pit = measured_storage(*np.array(homes.pit_table).T)
-        area = np.full(homes.n_draws, max(float(slab.area_m2.max()) for slab in pit))
         depth = np.full(homes.n_draws, -min(float(slab.low_m.min()) for slab in pit))
+        area = _narrowest_m2(pit, homes["pump_height_m"] - depth)
     elif np.isfinite(homes["pit_length_m"]).all():
         pit = rectangular_storage(depth, homes["pit_length_m"], homes["pit_width_m"])
         area = homes["pit_length_m"] * homes["pit_width_m"]
@@ -198,3 +199,9 @@ def storage_of(homes: HomeSamples) -> list[StorageLayer]:
         ),
         basement_storage(homes["basement_area_m2"], homes["occupied_share"]),
     ]
+
+
+def _narrowest_m2(pit: Sequence[StorageLayer], top_m: FloatArray) -> FloatArray:
+    """Smallest area of a pit below each of some levels, where pumps stand in it."""
+    reached = [np.where(slab.low_m < top_m, slab.area_m2, np.inf) for slab in pit]
+    return np.asarray(np.min(reached, axis=0))

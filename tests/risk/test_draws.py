@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -18,11 +19,13 @@ from riskkit.ensemble import draws
 from riskkit.ensemble.draws import assumptions, draw_homes, median_home
 from riskkit.ensemble.quantiles import outcome
 from riskkit.ensemble.shared import RAIN_COLUMN, SOIL_COLUMN
-from riskkit.home.home import Home, load_home
+from riskkit.errors import InputError
+from riskkit.home.home import Home, home_of, load_home
 from riskkit.quantities.distributions import rank_correlation, spread_at
 from riskkit.quantities.quantity import Basis
 from riskkit.quantities.variables import Spread, variables
 from riskkit.risk.design_rain import design_rain
+from riskkit.simulate.pit import pit_of
 from riskkit.tables import load_table
 
 
@@ -278,3 +281,66 @@ def test_ranks_go_together_as_a_reference_library_says() -> None:
     wanted = stats.spearmanr(one, other).statistic
     assert rank_correlation(one, other) == pytest.approx(wanted, abs=1e-12)
     assert rank_correlation(one, -one) == pytest.approx(-1.0)
+
+
+def pit_of_rows(*rows: tuple[float, float], **more: str) -> Home:
+    """A home whose pit is given by rows of depth [in] and volume [gal]."""
+    table = [[f"{depth:g} in", f"{volume:g} gal"] for depth, volume in rows]
+    known: dict[str, Any] = {"pit": {"table": table}}
+    for key, text in more.items():
+        section, name = key.split("__")
+        known.setdefault(section, {})[name] = text
+    return home_of(known | {"name": "By rows"}, "by rows")
+
+
+@pytest.mark.parametrize(
+    "levels",
+    [
+        {"switch__alarm": "8 in"}, {"switch__on": "10 in, measured"}, {"switch__off": "11 in"},
+        {"switch__alarm": "9 in", "switch__on": "10.5 in"}, {},
+    ],
+)  # fmt: skip
+def test_unknown_levels_give_way_to_a_pit_given_by_rows(levels: dict[str, str]) -> None:
+    """Rows down to 12 in: no level that nobody told lies deeper, nor moves the bottom."""
+    homes = draw_homes(pit_of_rows((0, 20), (12, 0), **levels), 1024, 1)
+    assert np.all(homes["pit_depth_m"] == pytest.approx(12 * INCH))
+    order = ("alarm_depth_m", "on_depth_m", "off_depth_m", "pit_depth_m")
+    for upper, lower in pairwise(order):
+        assert np.all(homes[lower] > homes[upper] + 1e-3)
+    assert homes["alarm_depth_m"].min() > 0
+    pit_of(homes)  # it refuses none
+    for key, column in (("switch__alarm", "alarm_depth_m"), ("switch__on", "on_depth_m")):
+        if key in levels:  # what is told stays where it was told
+            told = float(levels[key].split()[0]) * INCH
+            assert np.median(homes[column]) == pytest.approx(told, abs=0.1 * INCH)
+
+
+def test_unknown_levels_do_not_deepen_a_pit_of_known_depth() -> None:
+    """Alarm at 9 in, pit of 12 in, start and stop unknown: they share the 3 in that are left."""
+    homes = draw_homes(home(switch__alarm="9 in, measured", pit__depth="12 in, measured"), 1024, 1)
+    plain = draw_homes(home(pit__depth="12 in, measured"), 1024, 1)
+    fits = homes["alarm_depth_m"] + 0.05 < plain["pit_depth_m"]  # 1, 2 and 2 cm of gaps
+    assert fits.mean() > 0.9
+    assert np.array_equal(homes["pit_depth_m"][fits], plain["pit_depth_m"][fits])
+
+
+@pytest.mark.parametrize("rows", [((0, 5), (8, 1), (12, 0)), ((0, 6), (4, 5.9), (14, 0))])
+def test_a_pump_of_unknown_size_fits_into_a_narrow_pit(
+    rows: tuple[tuple[float, float], ...],
+) -> None:
+    """By hand: 1 gal in the lowest 4 in is 58 in2; 0.1 gal in the upper 4 in is 5.8 in2."""
+    for homes in (draw_homes(pit_of_rows(*rows), 256, 1), median_home(pit_of_rows(*rows))):
+        pit = pit_of(homes)
+        assert np.all(pit.area_m2[pit.level_m[:, 1:] <= 0] > 0)
+
+
+def test_a_pump_that_is_told_to_fill_its_pit_is_refused() -> None:
+    """A pit of 10 in by 10 in: 100 in2 x 10 in = 1,000 in3 = 4.33 gal."""
+    sides = {"pit__length": "10 in", "pit__width": "10 in", "pit__pump_height": "10 in"}
+    assert home(**sides, pit__pump_volume="4.3 gal")
+    with pytest.raises(InputError, match=r"pit.pump_volume.* fills the pit; the pump leaves room"):
+        home(**sides, pit__pump_volume="4.4 gal")
+    # 1 gal in the lowest 4 in is 57.75 in2, of which 4 in of pump take 1 gal
+    with pytest.raises(InputError, match="fills the pit"):
+        pit_of_rows((0, 5), (8, 1), (12, 0), pit__pump_height="4 in", pit__pump_volume="1.01 gal")
+    assert pit_of_rows((0, 5), (8, 1), (12, 0), pit__pump_height="4 in", pit__pump_volume="0.9 gal")
