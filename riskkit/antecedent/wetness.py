@@ -274,7 +274,8 @@ def wetness_of(
     if said or (weather is None and home.rain.temperature is None):
         return None, ()
     if weather is None or home.place.latitude is None:
-        return None, ("The daily temperatures of the home file were not used.",)
+        why = "" if weather is None else ", for the home has no latitude"
+        return None, (f"The daily temperatures were not used{why}.",)
     found = antecedent_wetness(weather, _latitude(home), backfill_weights(home), column_m_of(home))
     if found is None:
         return None, (

@@ -33,6 +33,7 @@ __all__ = [
     "chance_line",
     "chance_sentence",
     "chance_words",
+    "commonest_line",
     "every_words",
     "interval_lines",
     "interval_rows",
@@ -216,6 +217,8 @@ def second_line(found: YearlyChance, system: UnitSystem, *, owner: bool = False)
     low, median, high = (about_duration(each) for each in (lasts.low, lasts.median, lasts.high))
     whom = "cases" if owner else "variants"
     span = "" if low == high else f" (8 in 10 {whom}: {low} to {high})"
+    if low != high == median:  # the longer end would say the middle again
+        span = f" (9 in 10 {whom}: at least {low})"
     return f"{said} Without power its battery lasts {median} in the worst part of that storm{span}."
 
 
@@ -269,6 +272,37 @@ def cause_rows(found: YearlyChance) -> list[tuple[str, str, str]]:
     ]
 
 
+def commonest_line(found: YearlyChance, *, owner: bool = False) -> str:
+    """Say how likely a lost pump floods in a storm that comes six times a year.
+
+    Parameters
+    ----------
+    found : YearlyChance
+        The answer.
+    owner : bool
+        In plain words.
+
+    Returns
+    -------
+    str
+        Sentences; empty where it is unlikely.
+    """
+    if found.commonest_share < 0.25:
+        return ""
+    n = found.per_yr_by_draw.size
+    if owner:
+        return (
+            f"In {cases_words(found.commonest_share, n)} cases a pump that has failed means water "
+            "on the floor even in a storm that comes six times a year, and perhaps in smaller "
+            "rain, which is not counted: the chance may be higher."
+        )
+    return (
+        f"In {percent_words(found.commonest_share, n)} of the simulated variants a dead pump means "
+        "water on the floor in a storm that comes six times a year. Smaller rain is not counted, "
+        "so the chance may be higher."
+    )
+
+
 def certain_lines(found: YearlyChance) -> list[str]:
     """Say what decides before anything else is looked at.
 
@@ -292,13 +326,7 @@ def certain_lines(found: YearlyChance) -> list[str]:
         lines.append(
             f"{percent_words(found.dry_share)} of it comes in dry weather, by ground water alone."
         )
-    if found.commonest_share >= 0.25:
-        share = percent_words(found.commonest_share, found.per_yr_by_draw.size)
-        lines.append(
-            f"In {share} of the simulated variants a dead pump means water on the floor in a storm "
-            "that comes six times a year. Smaller rain is not counted, so the chance may be higher."
-        )
-    return lines
+    return [*lines, *filter(None, [commonest_line(found)])]
 
 
 def every_words(every_yr: float) -> str:

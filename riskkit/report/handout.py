@@ -10,7 +10,7 @@ from riskkit.home.visits import last_visit
 from riskkit.quantities.components import Component
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.cautions import cautions
-from riskkit.report.chance_words import chance_line, one_year_in_words, second_line
+from riskkit.report.chance_words import chance_line, commonest_line, one_year_in_words, second_line
 from riskkit.report.charts import level_chart, to_svg
 from riskkit.report.days import day_words
 from riskkit.report.key_figure import chance_figure, key_figure
@@ -326,7 +326,11 @@ def _chance_blocks(ranking: Ranking | None, system: UnitSystem, *, owner: bool) 
     """The chance of a year, and what a second pump does."""
     if ranking is None:
         return []
-    lines = (chance_line(ranking.now, owner=owner), second_line(ranking.now, system, owner=owner))
+    lines = (
+        chance_line(ranking.now, owner=owner),
+        commonest_line(ranking.now, owner=True) if owner else "",
+        second_line(ranking.now, system, owner=owner),
+    )
     return [Text(" ".join(line for line in lines if line))]
 
 

@@ -160,7 +160,7 @@ def _figure(time: Outcome, never: str) -> tuple[str, str]:
     high = short_duration(time.high)
     if low == value == high:
         return value, "in nearly all cases"
-    return value, f"likely {likely_range(time.low, time.high)}"
+    return value, f"likely {likely_range(time.low, time.high, time.median)}"
 
 
 def _short(answer: Assessment) -> str:

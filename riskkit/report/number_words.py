@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from riskkit.quantities.units import UnitSystem, convert
@@ -17,6 +18,7 @@ __all__ = [
     "about_depth",
     "about_flow",
     "about_share",
+    "cases_alike",
     "cases_words",
     "flow_range",
     "hours_words",
@@ -113,6 +115,34 @@ def _share_parts(share: float, of: int) -> tuple[str, int, int]:
     if share < 0.095 or share > 0.905:
         return "", round(share * 100), 100
     return "", round(share * 10), 10
+
+
+def cases_alike(shares: Sequence[float], of: int = _HUNDRED) -> list[str]:
+    """Say shares that stand side by side, of ten cases or of a hundred all of them.
+
+    Parameters
+    ----------
+    shares : sequence of float
+        From 0 to 1 [-].
+    of : int
+        Of how many variants they were counted [-].
+
+    Returns
+    -------
+    list of str
+        For each share, as `cases_words`; of a hundred where one of them needs it.
+
+    Examples
+    --------
+    >>> cases_alike([0.07, 0.4]), cases_alike([0.3, 0.4])
+    (['7 of 100', '40 of 100'], ['3 of 10', '4 of 10'])
+    """
+    if all(_share_parts(share, of)[2] == 10 for share in shares):
+        return [cases_words(share, of) for share in shares]
+    return [
+        cases_words(share, of) if is_limit(share, of) else f"{round(share * 100)} of 100"
+        for share in shares
+    ]
 
 
 def cases_words(share: float, of: int = _HUNDRED) -> str:

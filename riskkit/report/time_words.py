@@ -158,25 +158,33 @@ def short_range(low_s: float, high_s: float) -> str:
     return f"{low.number if low.unit == high.unit else low}–{high}"
 
 
-def likely_range(low_s: float, high_s: float) -> str:
+def likely_range(low_s: float, high_s: float, median_s: float | None = None) -> str:
     """Write the ends of a range of durations as people say them, the unit once where both have it.
 
     Parameters
     ----------
     low_s, high_s : float
         The ends; the greater one may be infinite for never [s].
+    median_s : float, optional
+        What is said beside it: where that is more than a day already, the greater end adds
+        nothing [s].
 
     Returns
     -------
     str
-        Such as ``"20–70 min"``, ``"5 h to more than a day"`` or ``"2 min to never"``.
+        Such as ``"20–70 min"``, ``"5 h to more than a day"``, ``"at least 16 h"`` or
+        ``"2 min to never"``.
 
     Examples
     --------
     >>> likely_range(1300, 4100), likely_range(18000, 7.6e7), likely_range(40, 600)
     ('20–70 min', '5 h to more than a day', '<2 min to 10 min')
+    >>> likely_range(57600, 7.6e7, 9e4)
+    'at least 16 h'
     """
     low, high = _short(low_s), _short(high_s)
+    if median_s is not None and _is_open(median_s) and _is_open(high_s):
+        return f"at least {low}"
     if math.isinf(high_s) or _is_open(high_s):
         return f"{low} to {about_duration(high_s)}"
     if _duration_parts(low_s)[0] is _Limit.LESS:

@@ -8,7 +8,7 @@ from riskkit.assessment import PitPart
 from riskkit.quantities.components import Component
 from riskkit.quantities.units import UnitSystem, convert
 from riskkit.report.amounts import grouped
-from riskkit.report.number_words import cases_words
+from riskkit.report.number_words import cases_alike, cases_words
 from riskkit.report.path_words import RARE_JOINT
 from riskkit.report.rows import Table, new_table
 from riskkit.report.stop_words import stopped_words
@@ -133,21 +133,20 @@ def paths_words(answer: Assessment) -> str:
     """
     n = answer.headline_storm.n_draws
     working, worst = answer.headline_storm.pump_working, answer.headline_storm.worst_stop
-    rim, joint = (1.0 - one.never_share for one in (worst.to_rim_s, worst.to_joint_s))
-    first = f"(first there in {cases_words(worst.joint_first_share, n)})"
+    stopped = [1.0 - one.never_share for one in (worst.to_rim_s, worst.to_joint_s)]
+    shares = [*stopped, worst.joint_first_share]
+    has_pump = answer.state.has(Component.PUMP)
+    if has_pump:
+        shares += [1.0 - working.floor_dry_share, working.joint_share]
+    rim, joint, joint_first, *now = cases_alike(shares, n)
+    first = f"(first there in {joint_first})"
     silent = _silent(answer)
     paths = "over the rim of the pit", "where wall and floor meet"
-    if not answer.state.has(Component.PUMP):
-        return (
-            f"Water comes {paths[0]} in {cases_words(rim, n)} cases, {paths[1]} in "
-            f"{cases_words(joint, n)} {first}."
-        )
+    if not has_pump:
+        return f"Water comes {paths[0]} in {rim} cases, {paths[1]} in {joint} {first}."
     return (
-        f"With the pump working water comes {paths[0]} in "
-        f"{cases_words(1.0 - working.floor_dry_share, n)} "
-        f"cases, {paths[1]} in {cases_words(working.joint_share, n)}{silent}; "
-        f"with {stopped_words(answer.home)} in "
-        f"{cases_words(rim, n)} and {cases_words(joint, n)} {first}."
+        f"With the pump working water comes {paths[0]} in {now[0]} cases, {paths[1]} in "
+        f"{now[1]}{silent}; with {stopped_words(answer.home)} in {rim} and {joint} {first}."
     )
 
 

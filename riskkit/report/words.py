@@ -12,7 +12,7 @@ from riskkit.evidence.overlay import overlay_of
 from riskkit.quantities.components import Component
 from riskkit.quantities.units import UnitSystem
 from riskkit.records.arguments import need_if_given
-from riskkit.report.number_words import about_share, cases_words
+from riskkit.report.number_words import about_share, cases_alike, cases_words
 from riskkit.report.path_words import LIKELY_JOINT, RARE_JOINT, joint_counts
 from riskkit.report.state_words import after_words, dangers, working_title
 from riskkit.report.stop_words import has_second_pump, stop_words
@@ -87,7 +87,7 @@ def _failed(answer: Assessment) -> str:
     # the minutes of one path must not pass for those of the other
     joint, rim = worst.joint_first_share, 1.0 - worst.to_rim_s.never_share
     unwarned = ", which the alarm may not tell" if answer.state.clock is Clock.ALARM else ""
-    first, over = (cases_words(share, storm.n_draws) for share in (joint, rim))
+    first, over = cases_alike((joint, rim), storm.n_draws)
     over = f"over the rim of the pit in {over}"
     return (
         f"{said}: in {first} cases first where wall and floor meet{unwarned}; "

@@ -93,7 +93,18 @@ def pit_water_m3(
         sums[-1:] = _after(ground, water, sums[-1], on_way[-1], later)
     parts = np.diff(np.stack(sums[: len(ends_s) + 1], axis=1), axis=1)
     _need_balance(parts)
-    return parts
+    return _without_rounding(parts)
+
+
+def _without_rounding(parts: FloatArray) -> FloatArray:
+    """Return nothing in place of less than nothing that differences of large sums leave.
+
+    What is stored at the footing may really become less.
+    """
+    least = -_BALANCE * (np.abs(parts).sum(axis=-1, keepdims=True) + 1e-6)
+    is_rounded = (parts < 0) & (parts >= least)
+    is_rounded[..., list(PitPart).index(PitPart.AT_FOOTING)] = False
+    return np.where(is_rounded, 0.0, parts)
 
 
 def _until(ground: Ground, water: Water, step: int, direct: FloatArray) -> FloatArray:

@@ -21,7 +21,7 @@ from riskkit.options.trials import all_tried
 from riskkit.quantities.units import UnitSystem
 from riskkit.reliability.outage_weather import chance_over_storm
 from riskkit.reliability.outages import COUNTRY, outages_of
-from riskkit.report.chance_words import certain_lines, second_line
+from riskkit.report.chance_words import certain_lines, commonest_line, second_line
 from riskkit.report.stop_words import stop_words
 
 PARTS = [
@@ -184,3 +184,14 @@ def test_only_a_second_pump_that_works_is_said_to_stop(home: Home) -> None:
     assert stop_words(home) == "both pumps stop"
     broken = visited(home, ("2026-04-14", {"second_pump_runs": "no"}))
     assert stop_words(broken) == "the pump stops"
+
+
+def test_an_owner_is_told_that_a_failed_pump_floods_in_common_storms(home: Home) -> None:
+    """In plain words, from a quarter of the variants on, as the estimator is told."""
+    found = replace(chance(home, RAIN, n_draws=32), commonest_share=0.57)
+    owner = commonest_line(found, owner=True)
+    assert owner.startswith("In 6 of 10 cases a pump that has failed means water on the floor even")
+    assert "variant" not in owner and "%" not in owner and "six times a year" in owner
+    assert commonest_line(found).startswith("In 57 % of the simulated variants")
+    assert commonest_line(found) in certain_lines(found)
+    assert commonest_line(replace(found, commonest_share=0.2), owner=True) == ""

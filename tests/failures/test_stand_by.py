@@ -526,6 +526,10 @@ def test_the_second_pump_is_told(clay: Home) -> None:
     assert "(8 in 10 variants: 2 hours to 9 hours)" in second_line(of_spread, UnitSystem.US)
     owner = second_line(of_spread, UnitSystem.US, owner=True)
     assert "(8 in 10 cases: 2 hours to 9 hours)" in owner and "variant" not in owner
+    # half of them more than a day, which the longer end of the range would only say again
+    days = replace(found.second, outlasts_s=Points(16 * HOUR, 30 * HOUR, 90 * HOUR))
+    long = second_line(replace(found, second=days), UnitSystem.US, owner=True)
+    assert "lasts more than a day in" in long and "(9 in 10 cases: at least 16 hours)" in long
     assert second_line(chance(clay, RAIN, n_draws=32), UnitSystem.US) == ""
     water = chance(clay.changed(second_pump__runs_on="mains water"), RAIN, n_draws=32)
     said = second_line(water, UnitSystem.US)

@@ -17,7 +17,13 @@ from riskkit.options.remedies import try_remedies
 from riskkit.quantities.units import UnitSystem
 from riskkit.report.handout import estimator_sheet, owner_sheet
 from riskkit.report.key_figure import key_figure
-from riskkit.report.number_words import about_share, cases_words, is_limit, percent_words
+from riskkit.report.number_words import (
+    about_share,
+    cases_alike,
+    cases_words,
+    is_limit,
+    percent_words,
+)
 from riskkit.report.page import assessment_page
 from riskkit.report.sheet import sheet_html
 from riskkit.report.words import sentence
@@ -78,3 +84,10 @@ def test_a_share_of_none_or_all_is_a_limit_that_one_variant_more_passes(of: int)
 def test_an_outcome_and_a_depth_know_of_how_many_draws_they_are() -> None:
     assert outcome(np.array([1.0, 2.0, NEVER])).n_draws == 3
     assert floor_depth(np.zeros(16)).n_draws == 16
+
+
+def test_shares_in_one_sentence_have_one_base() -> None:
+    """7 of 100 beside 4 of 10 is 7 beside 40 of 100; none of a hundred variants stays a limit."""
+    assert cases_alike([0.4, 0.07]) == ["40 of 100", "7 of 100"]
+    assert cases_alike([0.4, 0.68]) == ["4 of 10", "7 of 10"]
+    assert cases_alike([0.4, 0.0]) == ["40 of 100", "fewer than 1 of 100"]

@@ -103,8 +103,8 @@ def test_a_pump_dead_before_the_storm(told: Assessment) -> None:
 def test_both_roads_with_the_pump_working_and_stopped(told: Assessment) -> None:
     assert paths_words(told) == (
         "With the pump working water comes over the rim of the pit in 1 of 100 cases, where wall "
-        "and floor meet in 2 of 10, mostly without an alarm; with the pump stopped in 3 of 10 and "
-        "2 of 10 (first there in 1 of 10)."
+        "and floor meet in 20 of 100, mostly without an alarm; with the pump stopped in 30 of 100 "
+        "and 20 of 100 (first there in 10 of 100)."
     )
     # it sounds as often as not, or there is none to sound
     assert "without an alarm" not in paths_words(changed(told, alarm_share=0.1))
