@@ -2,7 +2,9 @@
 
 Run as ``python tests/speed/study_soak.py [--changes 2000] [--pages 20]``. The memory of the kernel
 of the page is told after a tenth of the changes and after all of them, that of the server after
-two pages and after all, and how many kernels are left when the browser is gone.
+two pages and after all, and how many kernels are left when the browser is gone. Last found, on two
+busy cores: the kernel 605 MB after 200 changes, between 652 and 755 after that, 706 after 2,000;
+the server 103 MB after two pages, 108 after twenty; no kernel left but those started ahead.
 """
 
 from __future__ import annotations
