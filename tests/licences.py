@@ -1,7 +1,8 @@
-"""The licence of every package that riskkit is installed with, as a table.
+"""The licence and the size of every package that riskkit is installed with, as a table.
 
-``python tests/licences.py`` prints it. A package says its licence as an expression (PEP 639), by
-classifiers or in free text, in this order.
+``python tests/licences.py`` prints it, the largest first. A package says its licence as an
+expression (PEP 639), by classifiers or in free text, in this order. Its size is that of the files
+that it lists, without what Python compiles of them later.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Iterator
 from importlib import metadata
+from pathlib import Path
 
 from packaging.markers import default_environment
 from packaging.requirements import Requirement
@@ -57,13 +59,22 @@ def licence(package: metadata.Distribution) -> str:
     return ", ".join(classified) or free[:_LONGEST]
 
 
+def size_mb(package: metadata.Distribution) -> float:
+    """Return the size of the files of a package [MB]."""
+    files = [Path(str(file.locate())) for file in package.files or () if file.suffix != ".pyc"]
+    return sum(file.stat().st_size for file in files if file.is_file()) / 1e6
+
+
 def main() -> None:
     """Print the table."""
-    rows = [
-        (name, one.version, licence(one)) for name, one in needed("riskkit", ("fleet",)).items()
-    ]
-    for row in [("package", "version", "licence"), *rows]:
-        sys.stdout.write(f"{row[0]:32}{row[1]:16}{row[2]}\n")
+    needs = needed("riskkit", ("fleet",))
+    rows = [(name, one.version, size_mb(one), licence(one)) for name, one in needs.items()]
+    sys.stdout.write(f"{'package':32}{'version':16}{'MB':>7}  licence\n")
+    for name, version, size, said in sorted(rows, key=lambda row: -row[2]):
+        sys.stdout.write(f"{name:32}{version:16}{size:7.1f}  {said}\n")
+    always = sum(size_mb(one) for one in needed("riskkit").values())
+    total = sum(row[2] for row in rows)
+    sys.stdout.write(f"{total:.0f} MB in {len(rows)} packages, {always:.0f} MB without fleet\n")
 
 
 if __name__ == "__main__":
