@@ -242,6 +242,9 @@ def free_path(path: Path) -> Path:
     return found
 
 
+_DEVICE = re.compile(r"con|prn|aux|nul|(com|lpt)\d")  # no file is called so under Windows
+
+
 def name_to_path(name: str, folder: Path) -> Path:
     """Return the path for a new home.
 
@@ -265,6 +268,8 @@ def name_to_path(name: str, folder: Path) -> Path:
     plain = unicodedata.normalize("NFKD", name.lower().translate(_LATIN))
     plain = "".join(letter for letter in plain if not unicodedata.combining(letter))
     stem = "_".join(re.findall(r"[a-z0-9]+", plain))[:60].rstrip("_") or "home"
+    if _DEVICE.fullmatch(stem):
+        stem = f"home_{stem}"
     return folder / f"{stem}{_HOME}"
 
 
