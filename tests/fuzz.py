@@ -678,6 +678,19 @@ def is_read(kind: Kind, made: Any) -> bool:
     return True
 
 
+_VALUE = re.compile(r"'.*'|\".*\"|“.*”|[-+]?\d[\d.,:eE/+-]*")
+
+
+def outcome(kind: Kind, made: Any) -> str:
+    """Read an input, and tell what became of it: read, or refused by what, its values left out."""
+    try:
+        checked(kind.read(made))
+    except InputError as error:
+        sentence(error)
+        return _VALUE.sub("…", error.what)[:100]
+    return "read"
+
+
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--inputs", type=int, default=100_000)

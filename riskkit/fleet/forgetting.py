@@ -9,8 +9,10 @@ name of their own is only found, not removed.
 
 from __future__ import annotations
 
+import html
 import io
 import json
+import re
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -31,6 +33,7 @@ __all__ = ["Traces", "find_traces", "remove_traces"]
 _BESIDE = ("_sheet.pdf", "_handout.pdf", "_reminders.ics", "_takeaway.html")
 _REFUSED = "bad_rows.csv"  # of a run, written again from what it refused
 _TEXTS = (".csv", ".html", ".ics", ".json", ".md", ".toml", ".txt")
+_FEW_LETTERS = 6  # of a name; fewer may stand by chance where marks and blanks are left out
 _MOST_BYTES = 50_000_000  # of a text that is searched for the home [byte]
 
 
@@ -85,8 +88,11 @@ def find_traces(path: Path, runs: Sequence[Path] = (), home_id: str | None = Non
     Raises
     ------
     InputError
-        Where the file is no home, or a folder holds no run.
+        Where the file is no home, or a link to one, or a folder holds no run.
     """
+    if path.is_symlink():  # what it leads to would stay
+        what = f"it is a link to {path.resolve()}"
+        raise InputError(path.name, what, "name that file, and remove the link yourself")
     home = load_home(path)
     path = path.absolute()
     called = home_id or path.stem
@@ -98,13 +104,12 @@ def find_traces(path: Path, runs: Sequence[Path] = (), home_id: str | None = Non
             refused.append(run)
     beside = [path.with_name(path.stem + ending) for ending in _BESIDE]
     ours = {path, *beside}
-    words = [word.encode() for word in {home.name, called} if word]
     mentions = {
         each
         for folder in {path.parent, *(run.absolute() for run in runs)}
         for each in folder.iterdir()
         if each not in ours and not _is_run_file(each)
-        if each.suffix.lower() in _TEXTS and _mentions(each, words)
+        if each.suffix.lower() in _TEXTS and _mentions(each, home.name, called)
     }
     return Traces(
         home=path,
@@ -177,14 +182,40 @@ def _is_run_file(path: Path) -> bool:
     return path.name in (MANIFEST, _REFUSED) or is_part
 
 
-def _mentions(path: Path, words: Sequence[bytes]) -> bool:
+def _mentions(path: Path, name: str, home_id: str) -> bool:
+    """Tell whether the name of a home or its id stands in a file, however the file writes it."""
     try:
         if not path.is_file() or path.stat().st_size > _MOST_BYTES:
             return False
-        text = path.read_bytes()
+        data = path.read_bytes()
     except OSError:
         return False
-    return any(word in text for word in words)
+    text = _unescaped(data, is_calendar=path.suffix.lower() == ".ics")
+    if _as_word(home_id, text):
+        return True
+    letters = _letters(name)
+    if len(letters) < _FEW_LETTERS:
+        return bool(name) and _as_word(name, text)
+    return letters in _letters(text)
+
+
+def _unescaped(data: bytes, *, is_calendar: bool) -> str:
+    """Return a text without what HTML, JSON and calendars put in place of some letters."""
+    if is_calendar:  # RFC 5545: a long line goes on after a blank
+        data = re.sub(rb"\r?\n[ \t]", b"", data)
+    text = html.unescape(data.decode("utf-8", "replace"))
+    text = re.sub(r"\\u([0-9a-fA-F]{4})", lambda found: chr(int(found[1], 16)), text)
+    return text.encode("utf-16", "surrogatepass").decode("utf-16", "replace")
+
+
+def _letters(text: str) -> str:
+    """Return letters and digits alone: marks are written in many ways."""
+    return "".join(re.findall(r"[^\W_]+", text.casefold()))
+
+
+def _as_word(word: str, text: str) -> bool:
+    """Tell whether a word stands there, and not as a part of another."""
+    return re.search(rf"(?<![^\W_]){re.escape(word)}(?![^\W_])", text, re.IGNORECASE) is not None
 
 
 def _remove(path: Path) -> None:

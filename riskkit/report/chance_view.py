@@ -13,17 +13,19 @@ from riskkit.quantities.units import UnitSystem
 from riskkit.reliability.loss import LossFamily
 from riskkit.report.chance_words import (
     CAUSES_HEAD,
-    INTERVAL_HEAD,
-    INTERVAL_TITLES,
     RESTS_ON,
     cause_rows,
     certain_lines,
     chance_sentence,
-    interval_lines,
-    interval_rows,
     second_line,
 )
 from riskkit.report.fault_tree import CUT_SETS_HEAD, cut_set_rows
+from riskkit.report.interval_words import (
+    INTERVAL_HEAD,
+    INTERVAL_TITLES,
+    interval_lines,
+    interval_rows,
+)
 from riskkit.report.ranking_words import (
     PAIRS_TITLE,
     SETS_HEAD,

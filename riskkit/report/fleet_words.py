@@ -136,7 +136,7 @@ def missing_words(far: tuple[int, int] | None) -> str:
 
     Examples
     --------
-    >>> missing_words((150, 400))[:68]
+    >>> missing_words((150, 400))[:69]
     'The run is not finished: 250 of 400 homes are missing in what follows'
     """
     if far is None or far[0] >= far[1]:

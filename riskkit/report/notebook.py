@@ -26,16 +26,18 @@ from riskkit.records import DepthDurationFrequency, RainRecord
 from riskkit.report.amounts import volume_amount
 from riskkit.report.chance_words import (
     CAUSES_HEAD,
-    INTERVAL_HEAD,
-    INTERVAL_TITLES,
     RESTS_ON,
     cause_rows,
     certain_lines,
     chance_sentence,
+)
+from riskkit.report.charts import RAIN, WATER, level_chart, to_svg
+from riskkit.report.interval_words import (
+    INTERVAL_HEAD,
+    INTERVAL_TITLES,
     interval_lines,
     interval_rows,
 )
-from riskkit.report.charts import RAIN, WATER, level_chart, to_svg
 from riskkit.report.log_chart import LOG_CHART_WORDS, log_spec
 from riskkit.report.log_words import log_sentence, log_tables, odd_lines
 from riskkit.report.number_words import hours_words, percent_words

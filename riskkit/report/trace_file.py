@@ -46,8 +46,7 @@ def trace_text(frame: pd.DataFrame, path: Path) -> str:
     """Write the course of a storm as the suffix of its file says.
 
     CSV begins with lines after ``#`` that tell home, storm, parameters, model, columns and sources;
-    then stand a line of names and one of units. ``pandas.read_csv(file, comment="#", header=[0,
-    1])`` reads it back.
+    then stands a line of names. ``pandas.read_csv(file, comment="#")`` reads it back.
 
     Parameters
     ----------

@@ -19,9 +19,9 @@ from riskkit.report.chance_words import (
     chance_line,
     chance_sentence,
     chance_words,
-    every_words,
     one_year_in_words,
 )
+from riskkit.report.interval_words import every_words
 from riskkit.report.key_figure import chance_figure
 
 FEW = ["--draws", "16"]

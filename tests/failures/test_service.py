@@ -22,7 +22,8 @@ from riskkit.failures.prices import Prices
 from riskkit.failures.service import IntervalRow, Intervals, VisitVerdict, intervals_of
 from riskkit.failures.storms import HomeStorms
 from riskkit.home.home import Home, load_home
-from riskkit.report.chance_words import cause_rows, chance_sentence, interval_lines
+from riskkit.report.chance_words import cause_rows, chance_sentence
+from riskkit.report.interval_words import interval_lines
 
 NO_REACH = [NEVER, NEVER]
 

@@ -149,3 +149,38 @@ def test_what_is_no_home_is_not_removed(kept: Path, capsys: pytest.CaptureFixtur
     assert "no run in this folder" in capsys.readouterr().err
     with pytest.raises(InputError, match="no such file"):
         find_traces(kept / "homes" / "none.toml")
+
+
+def test_a_name_is_found_however_a_file_writes_it(
+    demo_sites: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """HTML, JSON and calendars put other letters in place of some: all of them are read back."""
+    text = (demo_sites / "row_house_near_creek.toml").read_text("utf-8")
+    named = 'name = "O\'Brien & Söhne «Zwölf», Alder Bend, the house with the long name by it"'
+    home = tmp_path / "q7.toml"
+    home.write_text(
+        text.replace('name = "Row house near the creek, Alder Bend"', named), encoding="utf-8"
+    )
+    assert load_home(home).name in named
+    for path in demo_sites.glob("*.csv.gz"):
+        shutil.copy(path, tmp_path)
+    words = str(home)
+    assert main(["reminders", words, "--ics", str(tmp_path / "mail.ics")]) == 0
+    assert main(["assess", words, "--draws", "16", "--html", str(tmp_path / "answer.html")]) == 0
+    capsys.readouterr()
+    assert main(["assess", words, "--draws", "16", "--json"]) == 0
+    (tmp_path / "answer.json").write_text(capsys.readouterr().out, encoding="utf-8")
+    (tmp_path / "other.txt").write_text("Q77, freq7 and O'Brien of another street\n", "utf-8")
+    names = ["answer.html", "answer.json", "mail.ics"]
+    assert [path.name for path in find_traces(home).mentions] == names
+
+
+def test_a_link_is_not_taken_for_the_home(kept: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    home = kept / "homes" / f"{ID}.toml"
+    link = kept / "homes" / "link.toml"
+    link.symlink_to(home)
+    before = _all_bytes(kept)
+    assert main(["forget", str(link), "--remove"]) == 2
+    told = f"riskkit: link.toml: it is a link to {home}; name that file, and remove the link"
+    assert capsys.readouterr().err.startswith(told)
+    assert _all_bytes(kept) == before

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 from typing import Any
 
 import pytest
-from fuzz import KINDS, LETTERS, VALUES, checked, sentence, try_one
+from fuzz import KINDS, LETTERS, TEXTS, VALUES, checked, outcome, sentence, try_one
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -35,6 +36,17 @@ KEYS = [
 def test_mutated_inputs(name: str, tmp_path: Path) -> None:
     read = sum(try_one(KINDS[name], f"small {i}", tmp_path) for i in range(1000))
     assert 0 < read < 1000  # some are broken and some are not, or nothing is tried
+
+
+CORPUS = sorted((Path(__file__).resolve().parents[1] / "corpus").glob("*.json"))
+
+
+@pytest.mark.parametrize("path", CORPUS, ids=lambda path: path.stem)
+def test_inputs_that_a_guided_search_found(path: Path, tmp_path: Path) -> None:
+    """Each of them became something else, as `tests/speed/study_guided.py` found them."""
+    kind, texts = TEXTS[path.stem], json.loads(path.read_text("utf-8"))
+    found = {outcome(kind, kind.written(text.encode(), tmp_path)) for text in texts}
+    assert len(found) > len(texts) / 2 and "read" in found
 
 
 @settings(max_examples=300)

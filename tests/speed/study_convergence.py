@@ -13,10 +13,11 @@ root mean square of the logarithm of the median time from the alarm to the floor
 point, and of the share that stays dry. Independent draws would fall with the power 0.5.
 
 Of 60 cases in the steps of riskkit, half of them and a quarter (90 of 100 lie within): volumes
-2.0e-4, 1.0e-4 and 4.0e-5 of the water, times 0.09, 0.024 and 0.006 %: of second order. With 512
-draws of six seeds the logarithm of the median is off by 0.032, 0, 0.10 and 0.042 (row house, sand,
-just met, split-level), of the 10 % point by 0.035, 0.055, 0.09 and 0.14, the share that stays dry
-by 0.002, 0.008, 0.013 and 0.006; the powers of the draws are 0.4 to 0.8, of the share 0.3 to 1.0.
+2.0e-4, 1.0e-4 and 4.0e-5 of the water, of first order; times 0.09, 0.024 and 0.006 %, of second.
+With 512 draws of six seeds the logarithm of the median is off by 0.032, 0, 0.10 and 0.042 (row
+house, sand, just met, split-level), of the 10 % point by 0.035, 0.055, 0.09 and 0.14, the share
+that stays dry by 0.002, 0.008, 0.013 and 0.006; the powers of the draws are 0.4 to 0.8, of the
+share 0.3 to 1.0.
 """
 
 from __future__ import annotations
