@@ -28,14 +28,15 @@ from riskkit.limits import MOST_MONEY
 from riskkit.quantities.climate import Climate, read_climate
 from riskkit.quantities.components import NONE, absent_words, component_of, says_none
 from riskkit.quantities.quantity import UNKNOWN, Quantity, examples, read_quantity, shown
-from riskkit.quantities.text import plain_text
-from riskkit.quantities.units import MOST_LETTERS, convert, parse_quantity, tidied
+from riskkit.quantities.text import VALUE, plain_text
+from riskkit.quantities.units import MOST_LETTERS, convert, parse_quantity, tidied, with_unit
 from riskkit.quantities.variables import Variable, said_limit
 
 MOST_BYTES_OF_NAME = 255  # on nearly every disk
 _MOST_LETTERS_OF_PATH = 1000
 _MOST_PAIRS = 200
 _LEAST_STEP = 1e-6  # of the largest value that can be
+_NEAR = 0.1  # of the value of a choice: as far as one is rounded
 _FIRST_YEAR, _LAST_YEAR = 1950, 2100
 _SHOWN = {"m": "ft", "m3": "gal", "m3/s": "gpm"}
 
@@ -165,8 +166,8 @@ def choice_field(key: str, options: tuple[str, ...], words: str) -> Any:
             return NONE
         if not isinstance(written, str) or written.strip().lower() not in (*options, UNKNOWN):
             known = ", ".join(f'"{option}"' for option in options)
-            near = difflib.get_close_matches(shown(written).strip("'").lower(), options, n=1)
-            hint = f'did you mean "{near[0]}"? It' if near else "it"
+            near = _nearest(shown(written).strip("'").lower(), options)
+            hint = f'did you mean "{near}"? It' if near else "it"
             raise field_error(
                 InputError(
                     key, f"{shown(written)} is not a choice", f'{hint} is {known} or "unknown"'
@@ -177,6 +178,32 @@ def choice_field(key: str, options: tuple[str, ...], words: str) -> Any:
 
     schema = {"enum": [*options, UNKNOWN], "description": words}
     return (Annotated[str | None, PlainValidator(validate), WithJsonSchema(schema)], None)
+
+
+def _nearest(text: str, options: tuple[str, ...]) -> str | None:
+    """The option that was meant: by its value where all are values, else by its letters."""
+    found = ((option, _size_of(option, option)) for option in options)
+    sizes = {option: size for option, size in found if size is not None}
+    size = _size_of(text, options[0])
+    if size is None or len(sizes) < len(options):
+        return next(iter(difflib.get_close_matches(text, options, n=1)), None)
+    off = {option: abs(size - right) / right for option, right in sizes.items()}
+    near = min(off, key=lambda option: off[option])
+    return near if off[near] <= _NEAR else None
+
+
+def _size_of(text: str, like: str) -> float | None:
+    """The number of a text in the unit of another, such as 0.5 for "½ hp"; none where it has none.
+
+    A text without a unit is taken to have that of the other.
+    """
+    value = VALUE.match(plain_text(like))
+    if value is None:
+        return None
+    try:
+        return parse_quantity(with_unit(text, value[3]), value[3] or "1", like)
+    except InputError:
+        return None
 
 
 def _read_pairs(

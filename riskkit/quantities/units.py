@@ -232,9 +232,11 @@ def parse_quantity(text: str, si_unit: str, where: str, like: str = "") -> float
         if match:
             size, unit = _size_and_unit(plain, match)
         elif re.match(r"\s*[-+]?\d+,\d", plain):
-            raise InputError(
-                where, f"{text!r} has a comma within its number", "write 0.61 or 1,200"
-            )
+            point = text.strip().replace(",", ".", 1)
+            meant = VALUE.match(plain_text(point))
+            if meant and (meant[3] or si_unit == "1"):
+                right = f"write {point}"
+            raise InputError(where, f"{text!r} has a comma within its number", right)
         else:
             digits = " in digits" if text[:1].isalpha() else ""
             fault = misread(text) or f"does not start with a number{digits}"
