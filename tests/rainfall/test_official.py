@@ -268,9 +268,9 @@ def test_rounding_is_mended_and_said(read):
 
 
 def test_more_than_rounding_is_refused(refused):
-    refused(OWN.replace("92.2", "29.2"), "line 8", "10-year", "wrong cell")
+    refused(OWN.replace("92.2", "29.2"), "line 8", "10-year depth is 31.8 mm less", "wrong cell")
     refused(OWN.replace("44.1", "14.1"), "line 7", "100-year")
-    refused(PDS.replace("4.30", "2.30"), "line 17", "10-year")
+    refused(PDS.replace("4.30", "2.30"), "line 17", "10-year depth is 0.7 in less")  # 3.00 - 2.30
 
 
 def test_broken_agency_files(refused):

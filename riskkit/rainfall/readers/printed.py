@@ -20,6 +20,7 @@ _SERIES = {"annual maximum": Series.ANNUAL_MAXIMUM, "partial duration": Series.P
 # beyond what any agency prints
 _MOST_YEARS = 1e6
 _LONGEST_H, _SHORTEST_H = 366 * 24.0, 1 / 60
+_INCH_MM = 25.4
 _MOST_RAIN = 5.0  # times the most that the world has seen
 
 
@@ -251,7 +252,7 @@ def build_table(
             raise InputError(where, f"the {name} limits have other durations")
         scale = mm * (grid.duration_h[:, None] if is_rate else 1.0)
         _need_possible(grid, scale, where)
-        value, n_raised = _monotone(grid.value * scale, grid.half_digit * scale, grid, where)
+        value, n_raised = _monotone(grid, scale, mm, where)
         if n_raised:
             notes.append(f"{n_raised} cells of the {name} table were raised within their rounding.")
         if name == "depth":
@@ -290,9 +291,11 @@ def _need_possible(grid: Grid, scale: FloatArray | float, where: str) -> None:
 
 
 def _monotone(
-    depth_mm: FloatArray, half_digit_mm: FloatArray, grid: Grid, where: str
+    grid: Grid, scale: FloatArray | float, mm: float, where: str
 ) -> tuple[FloatArray, int]:
     """Raise cells that fall short of a shorter or commoner storm by no more than rounding."""
+    depth_mm, half_digit_mm = grid.value * scale, grid.half_digit * scale
+    unit, in_unit = ("in", mm) if mm == _INCH_MM else ("mm", 1.0)  # as the table is printed
     raised = np.maximum.accumulate(np.maximum.accumulate(depth_mm, axis=0), axis=1)
     short = raised - depth_mm
     # two printed cells can each differ from the truth by half a digit
@@ -301,7 +304,8 @@ def _monotone(
     for row, column in wrong:
         raise InputError(
             f"{where}, line {grid.lines[row]}",
-            f"the {grid.period_yr[column]:g}-year depth is {short[row, column]:.3g} mm less than "
+            f"the {grid.period_yr[column]:g}-year depth is "
+            f"{short[row, column] / in_unit:.3g} {unit} less than "
             "that of a shorter or commoner storm",
             "look for a wrong cell",
         )
