@@ -100,7 +100,7 @@ def cached_replay(
         return found
     found = replay(home, rain, settings, progress=progress)
     try:
-        where.mkdir(parents=True, exist_ok=True)
+        where.mkdir(mode=0o700, parents=True, exist_ok=True)  # what is kept is of homes
         write_bytes(path, _bytes(found))
         _forget_oldest(where)
     except (OSError, InputError):

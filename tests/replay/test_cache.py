@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from dataclasses import fields, is_dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -107,3 +108,9 @@ def test_the_oldest_go(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     for seed in (1, 2, 3):
         cached_replay(clay(), RAIN, replace(FEW, seed=seed), folder=tmp_path)
     assert len(list(tmp_path.iterdir())) == 2
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="Windows has no such modes")
+def test_what_is_kept_of_homes_is_for_its_user_alone(tmp_path: Path) -> None:
+    cached_replay(clay(), RAIN, FEW, folder=tmp_path / "kept")
+    assert (tmp_path / "kept").stat().st_mode & 0o777 == 0o700
