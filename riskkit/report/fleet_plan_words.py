@@ -84,11 +84,12 @@ def plan_lines(plan: Plan) -> list[str]:
         A line each.
     """
     visits = sum(home.week is not None for home in plan.homes)
+    keep, many = ("keeps", "One visit") if visits == 1 else ("keep", "As many")
     return [
         f"{counted(visits, 'visit', 'visits')} in a year from {plan.begins}, "
-        f"{plan.per_week} a week, keep {significant(plan.mean_total, 2)} floods away "
+        f"{plan.per_week} a week, {keep} {significant(plan.mean_total, 2)} floods away "
         f"(8 in 10 variants {_span(plan.total)}).",
-        f"As many in the order in which they are due keep "
+        f"{many} in the order in which they are due {keep} "
         f"{significant(plan.mean_calendar, 2)} away (8 in 10 variants {_span(plan.calendar)}); "
         f"{_difference_words(plan.difference)}.",
         "A home has the week in which its visit keeps most away until the end of that year: "

@@ -50,12 +50,17 @@ def ground_sentence(ground: GroundMonths, system: UnitSystem) -> str:
     wettest, driest = (pick(known, key=lambda m: m.p50) for pick in (max, min))
     n_snow, n_frozen = (sum(n) for n in zip(*((m.n_snow, m.n_frozen) for m in ground.months),
                                             strict=True))  # fmt: skip
+    frozen = (
+        f"the ground may have been frozen before {n_frozen}"
+        if n_frozen
+        else "before none of them was the ground frozen"
+    )
     parts = [
         f"Before the {counted(wet.n_storms, 'storm', 'storms')} above "
         f"{rain_words(wet.big_mm, system)} in the record "
         f"the soil was about {_full(wet.spread)} full, wettest in {_name(wettest.month)} and "
-        f"driest in {_name(driest.month)}; snow lay before {n_snow or 'none'} of them, and the "
-        f"ground may have been frozen before {n_frozen or 'none'}."
+        f"driest in {_name(driest.month)}; snow lay before {n_snow or 'none'} of them, "
+        f"and {frozen}."
     ]
     table = ground.water_table
     if table is not None:

@@ -159,8 +159,9 @@ def _years_sentence(study: YearsStudy) -> str:
     soon = float((replay.outcomes.worst_s <= 3600.0).any(axis=1).mean())
     among = f"{soon * 100:.0f} % of the simulated variants of the home"
     if soon <= 0.0:
-        return f"{first} In none of the simulated variants within 1 h {_after(replay)}."
-    return f"{first} In {among} at least once within 1 h {_after(replay)}."
+        none = "In none of the simulated variants would it have come"
+        return f"{first} {none} within 1 h {_after(replay)}."
+    return f"{first} In {among} it would have come at least once within 1 h {_after(replay)}."
 
 
 def _after(replay: Replay) -> str:

@@ -7,7 +7,7 @@ import datetime
 import pytest
 
 from riskkit.ensemble.quantiles import Points
-from riskkit.fleet.planning import Plan
+from riskkit.fleet.planning import Plan, Planned
 from riskkit.report.fleet_plan_words import plan_lines
 
 
@@ -27,3 +27,18 @@ def test_two_orders_are_told_apart_only_where_their_spread_does(
     total = Points(2.0, 5.0, 9.0)
     plan = Plan(datetime.date(2026, 1, 5), 5, (), total, total, difference, 5.1, 4.9)
     assert plan_lines(plan)[1].endswith(says)
+
+
+def test_one_visit_keeps_and_several_keep() -> None:
+    gain = Points(0.01, 0.075, 0.2)
+    home = Planned({}, gain, 0.075, 0, 0.075, 0, 0.075, None, 1.0)
+
+    def lines(n: int) -> list[str]:
+        day = datetime.date(2026, 1, 5)
+        return plan_lines(Plan(day, 5, (home,) * n, gain, gain, gain, 0.075, 0.06))
+
+    one, several = lines(1), lines(2)
+    assert one[0].startswith("1 visit in a year") and "5 a week, keeps 0.075 floods" in one[0]
+    assert one[1].startswith("One visit in the order in which they are due keeps 0.06")
+    assert "5 a week, keep 0.075 floods" in several[0]
+    assert several[1].startswith("As many in the order in which they are due keep 0.06")

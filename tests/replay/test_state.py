@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -152,3 +153,8 @@ def test_the_command_says_it_first(home: Path, capsys: pytest.CaptureFixture[str
     form = json.loads(capsys.readouterr().out)
     jsonschema.validate(form, replay_schema())
     assert form["state"]["findings"][0]["fault"] == "float_stuck"
+
+
+def test_what_comes_soon_is_told_in_a_whole_sentence(studies: dict[str, YearsStudy]) -> None:
+    told = replay_sentence(studies["well"], state_first=False)
+    assert re.search(r"In \d+ % of the simulated variants .* it would have come at least", told)

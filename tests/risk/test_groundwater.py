@@ -430,7 +430,7 @@ def test_words_are_those_of_a_person(
     level = WaterLevels("well.csv", day + weather.first_day, np.where(day % 4, -1e-3, 1e-3))
     flat = ground_by_month(told, weather, level)
     assert "then stood about at the floor." in ground_sentence(flat, UnitSystem.METRIC)
-    assert "may have been frozen before none." in ground_sentence(flat, UnitSystem.US)
+    assert "and before none of them was the ground frozen." in ground_sentence(flat, UnitSystem.US)
 
 
 def test_a_water_table_that_rises_in_the_storm_shortens_the_time(demo_sites: Path) -> None:
