@@ -144,6 +144,15 @@ def test_every_surface_has_state_figure_and_short_sentence_in_this_order(
         assert "10-year storm" in text[at[-1] + len(found.short) :]  # the rest comes after it
 
 
+def test_the_range_goes_to_the_next_line_as_a_whole(answer: Assessment) -> None:
+    """An inline block breaks within itself only where it is wider than the line."""
+    likely = html.escape(key_figure(answer).likely)
+    sheet = sheet_html(owner_sheet(answer, (), datetime.date(2026, 4, 20), US))
+    for page in (assessment_page(answer, US), sheet):
+        assert f'<span class="likely">{likely}</span>' in page
+        assert ".key .likely { display: inline-block; }" in page
+
+
 def test_the_chance_told_is_the_mean_as_remedies_and_intervals_tell_it() -> None:
     """Nine draws at 1 in 100 and one at 90: 0.099 in the mean, while the median is 1 in 100."""
     found = SimpleNamespace(mean=0.099, chance=Points(0.01, 0.01, 0.099))
