@@ -46,9 +46,10 @@ def _add_options(parser: argparse.ArgumentParser) -> None:
 
 
 def _run(options: argparse.Namespace) -> int:
+    from riskkit.assessment import Settings, assess
     from riskkit.files import write_text
     from riskkit.home.home import load_home
-    from riskkit.options.ranking import rank_remedies
+    from riskkit.options.ranking import dry_share_now, rank_remedies
     from riskkit.report.chance_view import print_ranking, ranking_form
     from riskkit.report.fault_tree import fault_tree_svg
     from riskkit.report.json import state_form
@@ -64,7 +65,9 @@ def _run(options: argparse.Namespace) -> int:
     with progress() as tell:
         home = load_home(options.home, outside=options.outside)
         tell("reading the rain")
-        rain = rain_of(home, options, seed)
+        rain, pattern = rain_of(home, options, seed), pattern_of(options)
+        tell("following the storms")
+        now = assess(home, rain, Settings(seed=seed, pattern=pattern))
         found = rank_remedies(
             home,
             rain,
@@ -73,8 +76,9 @@ def _run(options: argparse.Namespace) -> int:
             budget=options.budget,
             pairs=options.pairs,
             n_draws=options.draws,
+            dry_now=dry_share_now(now),  # so that paper and terminal tell one share
             seed=seed,
-            pattern=pattern_of(options),
+            pattern=pattern,
             progress=tell,
         )
     if options.tree is not None:

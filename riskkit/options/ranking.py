@@ -46,7 +46,7 @@ if TYPE_CHECKING:
 
     from riskkit.assessment import Assessment
 
-__all__ = ["RankedRemedy", "Ranking", "Tried", "rank_for", "rank_remedies"]
+__all__ = ["RankedRemedy", "Ranking", "Tried", "dry_share_now", "rank_for", "rank_remedies"]
 
 _FEWEST_DRAWS, _MOST_DRAWS = 16, 16384
 _OUT_OF = 4  # draws for each that is tried: as many as a year's chance is told from elsewhere
@@ -339,15 +339,23 @@ def rank_for(answer: Assessment, *, progress: Callable[[str], None] | None = Non
     """
     place, settings = answer.place_rain, answer.settings
     return rank_remedies(
-        answer.home, place, dry_now=_dry_now(answer), seed=settings.seed,
+        answer.home, place, dry_now=dry_share_now(answer), seed=settings.seed,
         pattern=settings.pattern, progress=progress,
     )  # fmt: skip
 
 
-def _dry_now(answer: Assessment) -> float | None:
-    """Share of its variants that stay dry in the 10-year storm; an answer leaves a second pump out.
+def dry_share_now(answer: Assessment) -> float | None:
+    """Return the share of the variants of an answer that stay dry in the 10-year storm.
 
-    Where a ranking counts a second pump, or has no such storm, it counts for itself.
+    Parameters
+    ----------
+    answer : Assessment
+        The answer; it leaves a second pump out.
+
+    Returns
+    -------
+    float or None
+        From 0 to 1; None where a ranking counts for itself: a second pump, or no such storm [-].
     """
     if backup_of(answer.home).runs_on is not None:
         return None

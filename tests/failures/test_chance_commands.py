@@ -13,6 +13,7 @@ import pytest
 from riskkit.cli.main import main
 from riskkit.failures.answer import CauseShare, YearlyChance
 from riskkit.failures.circumstances import Circumstances
+from riskkit.home.home import load_home
 from riskkit.report.chance_words import (
     cause_rows,
     certain_lines,
@@ -104,6 +105,17 @@ def test_what_is_told_of_people_and_parts_counts(
     assert floods("--pump-age", "14") > usual > floods("--pump-age", "0")
     assert floods("--visits-every", "0.5") < usual
     assert floods("--area", "Maine") > usual
+
+
+def test_remedies_start_from_the_share_that_the_answer_tells(
+    demo_sites: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = demo_sites / "split_level_on_clay.toml"
+    dry = load_home(path).assess().storm(10).worst_stop.to_floor_s.never_share
+    assert main(["remedies", str(path), *FEW, "--json"]) == 0
+    form = json.loads(capsys.readouterr().out)
+    before = {round(each["to_floor_before_s"]["never_share"], 9) for each in form["remedies"]}
+    assert before == {round(dry, 9)}
 
 
 @pytest.mark.parametrize("command", ["remedies", "interval"])
