@@ -176,7 +176,7 @@ def depth_title(answer: Assessment) -> str:
     if not answer.state.has(Component.PUMP):
         return "Without a pump: water on the floor"
     stops = stop_words(answer.home)
-    return f"If {stops}: water on the floor, at the moment worst for depth"
+    return f"If {stops}: water on the floor, at the moment worst for depth, not for time"
 
 
 def working_title(state: SystemState) -> str:

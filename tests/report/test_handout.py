@@ -151,7 +151,8 @@ def test_the_estimator_sees_all_storms_and_what_they_rest_on(
         for line in (*cautions("sheet", system=METRIC), *rests_on(answer), *answer.warnings):
             assert line in shown
         depths = next(row for row in depth_table(answer, METRIC).rows if row[0] == "10-year")
-        assert f"moment worst for depth, 10-year storm: after 1 h {depths[1]}; after 3 h" in shown
+        told = f"worst for depth, not for time, 10-year storm: after 1 h {depths[1]}; after 3 h"
+        assert told in shown
         assert depths[-1] in shown and "Water may come over the rim of the pit" in shown
         for row in answer.assumptions:
             assert row.basis is not Basis.MEASURED or row.words in shown, row.key

@@ -257,7 +257,7 @@ def test_depths_are_told_of_all_variants_beside_how_often_there_is_any(clay: Ass
     print_assessment(deep, console, US)
     printed, page = console.export_text(), html.unescape(assessment_page(deep, US))
     for shown in (printed, page, str(answer_blocks(deep, US))):
-        assert "water on the floor, at the moment worst for depth" in shown
+        assert "water on the floor, at the moment worst for depth, not for time" in shown
         assert all(cell in shown for cell in row)
         assert "stays dry" not in shown and "does not overflow" in shown
     told = assessment_form(deep)["storms"][3]["pump_stopped"]["depth_on_floor_m"]
