@@ -13,11 +13,14 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 import riskkit
 from riskkit.ensemble.draws import draw_homes
-from riskkit.records import DepthDurationFrequency
+from riskkit.pit.vessels import FootingWater, follow_stops
+from riskkit.pit.works import mark_m
+from riskkit.records import DepthDurationFrequency, FloatArray
 from riskkit.risk.time_to_flood import dead_before
 from riskkit.simulate import ground_of, pit_of
 from tests.twin.chain import TwinHome, random_case, riskkit_course, times_apart, volumes_apart
@@ -81,3 +84,37 @@ def test_what_a_pump_dead_before_leaves_decides_when_water_comes(
     storm = (case.rain_mm, case.step_s, (0,))
     twin = TwinHome(case.homes, case.draw).course(*storm)
     assert max(times_apart(twin, riskkit_course(case.homes, case.draw, *storm), 1.0, 0.001)) <= 1.0
+
+
+@pytest.mark.parametrize("demo", ["split_level_on_clay", "row_house_near_creek"])
+def test_without_a_pump_the_rain_of_earlier_days_comes_for_the_whole_week(
+    demo: str, demo_sites: Path
+) -> None:
+    """Beside six days of ten minutes each, into which fill and lot empty as they do by themselves.
+
+    After the first day riskkit goes on in steps that grow.
+    """
+    site = riskkit.load_home(demo_sites / f"{demo}.toml").changed(pump__rated_flow="none")
+    home = draw_homes(site, 32, 5)
+    pit, ground = pit_of(home), ground_of(home)
+    wall, step = ground.wall, 600.0
+    ends = np.arange(6 * 144 + 1) * step
+
+    def comes(volume_m3: FloatArray, time_s: FloatArray) -> FloatArray:
+        return -np.diff(volume_m3[:, None] * np.exp(-ends / time_s[:, None]), axis=1) / step
+
+    none = np.zeros(32)
+    water = FootingWater(
+        comes(wall.fill_water_m * wall.perimeter_m * wall.fill_width_m, wall.fill_time_s),
+        comes(wall.lot_water_m * wall.lot_area_m2, wall.lot_time_s),
+        np.full(ends.size - 1, step), none[:, None], none[:, None] + 1.0, none, none + 1.0,
+    )  # fmt: skip
+    begin = mark_m(pit, pit.off_index)
+    run = follow_stops(
+        pit, ground.footing, water, np.zeros((32, 1), np.int64), begin[:, None],
+        np.maximum(ground.footing.level_m[:, 0], begin)[:, None], ground.lot_m3[:, None],
+        np.array([6 * 86400.0]), noted_only=True,
+    )  # fmt: skip
+    inside, outside, _ = dead_before(pit, ground)
+    assert inside == pytest.approx(run.level_m[:, 0, 0], abs=2e-3)
+    assert outside == pytest.approx(run.footing_m[:, 0, 0], abs=2e-3)
