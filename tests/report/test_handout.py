@@ -28,6 +28,7 @@ from riskkit.quantities.quantity import Basis
 from riskkit.quantities.units import UnitSystem
 from riskkit.quantities.variables import choices, variables
 from riskkit.report.cautions import cautions
+from riskkit.report.chance_words import commonest_line
 from riskkit.report.handout import estimator_sheet, owner_sheet
 from riskkit.report.key_figure import key_figure
 from riskkit.report.origin_words import rests_on
@@ -261,6 +262,11 @@ def test_a_home_of_which_much_is_to_be_said_fits_two_pages(demo_sites: Path) -> 
         sheet = write(answer, tried, day, US, ranking)
         assert len(reader(sheet_pdf(sheet, Paper.LETTER)).pages) == 2
         assert " are shown. These help too: " in sheet.prose()
+    owner = owner_sheet(answer, tried, day, US, ranking)
+    common = commonest_line(ranking.now, owner=True)
+    assert common.startswith("In ") and common in owner.prose()
+    assert "32 cases, seed 1." in owner.foot  # as the sheet calls them
+    assert "32 variants, seed 1." in estimator_sheet(answer, tried, day, US, ranking).foot
 
 
 @pytest.mark.parametrize(

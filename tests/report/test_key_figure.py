@@ -40,6 +40,7 @@ US = UnitSystem.US
         (of_512(1800, 1800, 1800), "30 min", "in nearly all cases"),
         (of_512(900, 1800, NEVER, 0.2), "30 min", "likely 15 min to never"),
         (of_512(900, 1800, 2e5), "30 min", "likely 15 min to more than a day"),
+        (of_512(57600, 9e4, 2e5), "> 1 d", "likely at least 16 h"),
         (of_512(20, 120, 600), "2 min", "likely <1 min to 10 min"),
         (of_512(9100, NEVER, NEVER, 0.6), "dry in 6 of 10",
          "cases; in the worst tenth it comes in 2.5 h"),
