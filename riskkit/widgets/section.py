@@ -158,7 +158,7 @@ def check_animation(animation: dict[str, Any]) -> dict[str, Any]:
 
 
 def _one_of(value: object, known: Collection[str], where: str, right: str = "") -> None:
-    if not isinstance(value, str) or value not in known:
+    if value not in known:
         what = f"{brief(repr(value))} is not known"
         raise InputError(where, what, right or ", ".join(known))
 

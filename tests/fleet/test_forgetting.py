@@ -171,7 +171,8 @@ def test_a_name_is_found_however_a_file_writes_it(
     assert main(["assess", words, "--draws", "16", "--json"]) == 0
     (tmp_path / "answer.json").write_text(capsys.readouterr().out, encoding="utf-8")
     (tmp_path / "other.txt").write_text("Q77, freq7 and O'Brien of another street\n", "utf-8")
-    names = ["answer.html", "answer.json", "mail.ics"]
+    (tmp_path / "fold.ics").write_bytes(b"SUMMARY:The pump of q\r\n 7, again\r\n")  # RFC 5545
+    names = ["answer.html", "answer.json", "fold.ics", "mail.ics"]
     assert [path.name for path in find_traces(home).mentions] == names
 
 
