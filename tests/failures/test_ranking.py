@@ -145,11 +145,11 @@ def test_a_ranking_for_an_answer_tells_its_share_that_stays_dry(clay: Home) -> N
     before = dead.storm(10).dead_before
     half = replace(before, rain_to_floor_s=replace(before.rain_to_floor_s, never_share=0.5))
     storm = replace(dead.storm(10), dead_before=half)
-    assert ranking._dry_now(replace(dead, storms=(storm,))) == 0.5
+    assert ranking.dry_share_now(replace(dead, storms=(storm,))) == 0.5
     # without a storm of ten years, or with a second pump that alone the ranking counts
-    assert ranking._dry_now(replace(answer, storms=answer.storms[:2])) is None
+    assert ranking.dry_share_now(replace(answer, storms=answer.storms[:2])) is None
     backed = assess(clay.changed(second_pump__runs_on="battery"), RAIN, Settings(n_draws=16))
-    assert ranking._dry_now(backed) is None
+    assert ranking.dry_share_now(backed) is None
     with pytest.raises(InputError, match=r"dry_now: .*such as 0\.07"):
         rank_remedies(clay, RAIN, dry_now=7.0)
 
