@@ -150,7 +150,7 @@ class InputError(RiskkitError, ValueError):
         Parameters
         ----------
         place : str
-            The file or form.
+            The file or form; empty where it stands beside the message already.
         more : str
             What else is to be said of what is wrong, such as ``" (and 3 more)"``.
 
@@ -163,8 +163,11 @@ class InputError(RiskkitError, ValueError):
         --------
         >>> print(InputError("pit.depth", "'deep' is not a length").within("home.toml"))
         home.toml, pit.depth: 'deep' is not a length.
+        >>> print(InputError("pit.depth", "'deep' is not a length").within(""))
+        pit.depth: 'deep' is not a length.
         """
-        found = f"{place}, {self.where}", Words(*_parts(self.what), more), self.right
+        where = f"{place}, {self.where}" if place else self.where
+        found = where, Words(*_parts(self.what), more), self.right
         return InputError(*found, argument=self.argument, field=self.field)
 
 

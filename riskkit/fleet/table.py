@@ -293,13 +293,7 @@ def home_of_row(row: RawRow) -> FleetHome | BadRow:
             raise InputError(long, f"a cell of more than {_MOST_LETTERS:,} letters is too long")
         return _of_cells(home_id, row.number, cells)
     except RiskkitError as error:
-        # the row stands beside its reason already
-        reason = str(error).removeprefix(f"{_row_words(row.number)}, ")
-        return BadRow(row.number, cleaned(home_id, 60), reason)
-
-
-def _row_words(number: int) -> str:
-    return f"row {number}"
+        return BadRow(row.number, cleaned(home_id, 60), str(error))
 
 
 def _of_file(home_id: str, row: RawRow) -> FleetHome:
@@ -316,7 +310,7 @@ def _of_cells(home_id: str, number: int, cells: Mapping[str, str]) -> FleetHome:
         section, _, name = key.partition(".")
         if key not in _BESIDE and section != "service":
             data.setdefault(section, {})[name] = text
-    last, home = cells.get("service.last_visit"), home_of(data, _row_words(number))
+    last, home = cells.get("service.last_visit"), home_of(data, "")  # the row stands beside
     return FleetHome(
         home_id, number, home, cells.get("neighbourhood", ""),
         _circumstances(cells),

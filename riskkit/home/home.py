@@ -426,7 +426,7 @@ def home_of(data: dict[str, Any], name: str) -> Home:
     data : dict
         As in a home file, or as a home is dumped.
     name : str
-        What messages call it.
+        What messages call it; empty where they stand beside it.
 
     Returns
     -------

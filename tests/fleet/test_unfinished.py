@@ -10,6 +10,7 @@ import pytest
 from fleet.company import BEGUN, company, depths
 
 from riskkit.cli.main import main
+from riskkit.errors import InputError
 from riskkit.fleet.run import run_fleet
 from riskkit.fleet.settings import FleetSettings
 from riskkit.fleet.store import part_path, read_manifest, rows_done
@@ -87,6 +88,8 @@ def test_a_run_is_gone_on_with_on_its_own_day(
 def test_the_library_takes_no_day_unasked() -> None:
     with pytest.raises(TypeError, match="day"):
         FleetSettings()  # type: ignore[call-arg]  # left out on purpose
+    with pytest.raises(InputError, match=r"day: .*give a date, such as date\(2026, 4, 14\)"):
+        FleetSettings(day="2026-04-14")  # type: ignore[arg-type]  # a text, on purpose
 
 
 def test_no_table_of_homes_is_written_over(
